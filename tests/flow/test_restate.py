@@ -1,0 +1,48 @@
+"""A network given another start is the network built anew."""
+
+from __future__ import annotations
+
+import pytest
+
+from pneudraw.flow.conditions import state_of
+from pneudraw.flow.faults import all_faults
+from pneudraw.flow.plumbing import plumb
+from pneudraw.flow.restate import restated
+from pneudraw.flow.symptoms import Reference
+from tests.flow.rigs import bench, semi
+
+
+def check(known: Reference, step: int) -> None:
+    vehicle = known.vehicle
+    for fault in all_faults(vehicle.circuit)[::step]:
+        like = None
+        for condition in vehicle.conditions:
+            state = state_of(condition, (fault.setting,))
+            standing = vehicle.standings[condition.begin]
+            anew = plumb(vehicle.circuit, state, standing)
+            if like is not None:
+                assert restated(like, vehicle.circuit, state, standing) == anew, (
+                    fault.name,
+                    condition.letter,
+                )
+            like = anew
+
+
+def test_with_every_fault_of_a_bench_in_every_condition() -> None:
+    check(bench(), 1)
+
+
+def test_with_some_faults_of_a_tractor_and_semitrailer() -> None:
+    check(semi(), 17)
+
+
+def test_with_other_faults_or_another_atmosphere_it_is_built_anew() -> None:
+    vehicle = bench().vehicle
+    first, second = (fault.setting for fault in all_faults(vehicle.circuit)[:2])
+    condition = vehicle.conditions[-1]
+    standing = vehicle.standings[condition.begin]
+    like = plumb(vehicle.circuit, state_of(condition, (first,)), standing)
+    other = state_of(condition, (second,))
+    assert restated(like, vehicle.circuit, other, standing) == plumb(vehicle.circuit, other, standing)
+    high = restated(like, vehicle.circuit, state_of(condition, (first,)), standing, 90000.0)
+    assert high.atmosphere == pytest.approx(0.9)
