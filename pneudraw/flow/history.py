@@ -16,11 +16,10 @@ from pneudraw.flow.arrays import LAMINAR, THIN, VOID, laminar
 from pneudraw.flow.marks import Happening, happenings
 from pneudraw.flow.network import Passage
 from pneudraw.flow.places import Place, node_of
-from pneudraw.flow.plumbing import PA, numbers
+from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import Array, Solution, opening_values, pressure_at
 from pneudraw.library import model as lib
-from pneudraw.library.expression import linear
 
 QUANTITIES = ("pressure", "flow", "force")
 MOVED = 0.3  # bar a brake chamber must have moved for a state to be one of braking
@@ -216,20 +215,10 @@ def forces(
     """Yield the push-rod forces [N] of a brake at the samples: from service air, and from its spring."""
     brake = part.kind.brake
     assert brake is not None
-    known = numbers(part, run.plumbing.atmosphere / PA)
-
-    def value(expression: lib.Expression) -> float:
-        return linear(expression, known).constant
-
-    def at(chamber: str) -> list[float]:
-        return _pressures(run, run.plumbing.chamber_node[part.tag, chamber], grid)
-
-    if brake.service is not None:
-        area, starts = value(brake.service.area), value(brake.service.starts)
-        yield "service", [max(0.0, (p / PA - starts) * area) for p in at(brake.service.chamber)]
-    if brake.spring is not None:
-        area, force = value(brake.spring.area), value(brake.spring.force)
-        yield "spring", [max(0.0, force - p / PA * area) for p in at(brake.spring.chamber)]
+    known = run.plumbing.numbers(part)
+    for side, chamber in sides(brake):
+        pressures = _pressures(run, run.plumbing.chamber_node[part.tag, chamber], grid)
+        yield side, push_rod_force(brake, side, known, np.array(pressures)).tolist()
 
 
 def _pressures(run: Run, node: int, grid: Sequence[tuple[float, int, float]]) -> list[float]:

@@ -11,7 +11,7 @@ Units change here, once: the circuit speaks SI and gauge pressures, the network 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypeVar
@@ -103,6 +103,10 @@ class Plumbing:
     inputs: Mapping[tuple[str, str], float]
     faults: tuple[FaultSetting, ...]
     pistons: tuple[tuple[str, str], ...] = ()
+
+    def numbers(self, part: Part) -> dict[str, float]:
+        """Return a part's parameters in SI as they stand here, those a fault has changed included."""
+        return numbers(part, self.atmosphere / PA, self.faults)
 
 
 def plumb(
@@ -250,16 +254,8 @@ class _PartBuilder:
         self.net = net
         self.part = part
         self.kind = part.kind
-        self.faults = tuple(
-            (setting, fault)
-            for setting in net.faults_of(part.tag)
-            for fault in part.kind.faults
-            if fault.name == setting.fault
-        )
-        self.numbers = numbers(part, net.patm / PA)
-        for _, fault in self.faults:
-            if fault.parameter is not None and fault.value is not None:
-                self.numbers[fault.parameter] = fault.value.value
+        self.faults = faults_in(part, net.faults)
+        self.numbers = numbers(part, net.patm / PA, net.faults)
         self.signal: dict[str, int] = {}
         self.memory: dict[str, int] = {}
         self.piston: dict[str, int] = {}
@@ -454,12 +450,32 @@ class _PartBuilder:
         )
 
 
-def numbers(part: Part, atmosphere: float = STANDARD_ATMOSPHERE) -> dict[str, float]:
-    """Return a part's parameters in SI; a pressure written ``abs`` as gauge against ``atmosphere`` [Pa]."""
-    return {
+def numbers(
+    part: Part, atmosphere: float = STANDARD_ATMOSPHERE, faults: Sequence[FaultSetting] = ()
+) -> dict[str, float]:
+    """Return a part's parameters in SI, as ``faults`` have changed them.
+
+    A pressure written ``abs`` is returned as gauge against ``atmosphere`` [Pa].
+    """
+    known = {
         name: quantity.value - (atmosphere if quantity.absolute else 0.0)
         for name, quantity in part.values.items()
     }
+    for _, fault in faults_in(part, faults):
+        if fault.parameter is not None and fault.value is not None:
+            known[fault.parameter] = fault.value.value
+    return known
+
+
+def faults_in(part: Part, faults: Sequence[FaultSetting]) -> tuple[tuple[FaultSetting, lib.Fault], ...]:
+    """Return those of the settings that are a fault of this part, each with what its kind says of it."""
+    return tuple(
+        (setting, fault)
+        for setting in faults
+        if setting.target == part.tag
+        for fault in part.kind.faults
+        if fault.name == setting.fault
+    )
 
 
 def timeline(

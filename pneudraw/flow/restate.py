@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from pneudraw.circuit.model import Circuit, Part, State
 from pneudraw.flow.network import Command, Signal
-from pneudraw.flow.plumbing import PA, Plumbing, Standing, numbers, plumb, through, timeline
+from pneudraw.flow.plumbing import PA, Plumbing, Standing, plumb, through, timeline
 from pneudraw.library.expression import linear
 from pneudraw.library.model import Expression
 from pneudraw.units import STANDARD_ATMOSPHERE
@@ -77,22 +77,9 @@ def _drive(
         signals.append(Signal(f"{part.tag}.{inp.name}", points))
         for curve in part.kind.curves:
             if curve.input == inp.name:
-                known = known or _numbers(part, like)
+                known = known or like.numbers(part)
                 knots = tuple((_value(x, known), _value(y, known)) for x, y in curve.points)
                 signals.append(Signal(f"{part.tag}.{curve.name}", through(points, knots)))
-
-
-def _numbers(part: Part, like: Plumbing) -> dict[str, float]:
-    """A part's parameters, those that a fault has changed included."""
-    known = numbers(part, like.atmosphere / PA)
-    for setting in like.faults:
-        for fault in part.kind.faults:
-            changed = fault.parameter is not None and fault.value is not None
-            if changed and (setting.target, setting.fault) == (part.tag, fault.name):
-                assert fault.parameter is not None
-                assert fault.value is not None
-                known[fault.parameter] = fault.value.value
-    return known
 
 
 def _value(expression: Expression, known: dict[str, float]) -> float:

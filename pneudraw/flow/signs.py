@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pneudraw.circuit.model import Circuit, Part
+from pneudraw.circuit.model import Circuit
 from pneudraw.flow.conditions import Condition
 from pneudraw.flow.history import flow_values
-from pneudraw.flow.plumbing import ATMOSPHERE, PA, Origin, Plumbing, numbers
+from pneudraw.flow.plumbing import ATMOSPHERE, Origin, Plumbing
+from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import Array
-from pneudraw.library.expression import linear
-from pneudraw.library.model import Brake, Expression, Place, Role
+from pneudraw.library.model import Place, Role
 
 #: dm3/s: less cannot be heard beside a stopped engine (3 L/min; soap shows a tenth of it): common practice, no source
 HEARD = 0.05
@@ -206,53 +206,21 @@ def _needles(run: Run, condition: Condition) -> Iterator[Needle]:
 # --- brakes -----------------------------------------------------------------------------------------
 
 
-def sides(brake: Brake) -> Iterator[tuple[str, str]]:
-    """Yield the sides of a brake with their chambers."""
-    if brake.service is not None:
-        yield "service", brake.service.chamber
-    if brake.spring is not None:
-        yield "spring", brake.spring.chamber
-
-
 def _pushes(run: Run, condition: Condition) -> Iterator[Push]:
     times = run.solution.times
     for part in run.circuit.parts:
         if part.kind.brake is None:
             continue
-        known = numbers(part, run.plumbing.atmosphere / PA) | _changed(run, part)
+        known = run.plumbing.numbers(part)
         for side, chamber in sides(part.kind.brake):
             pressure = (
                 run.solution.pressures[:, run.plumbing.chamber_node[part.tag, chamber]]
                 - run.plumbing.atmosphere
             )
-            force = _force(part.kind.brake, side, known, pressure)
+            force = push_rod_force(part.kind.brake, side, known, pressure)
             start, end = float(force[0]), float(force[-1])
             soon = float(np.interp(condition.settle, times, force))
             yield Push(part.tag, side, start, soon, end, _when(times, force), float(pressure[-1]))
-
-
-def _changed(run: Run, part: Part) -> dict[str, float]:
-    """Parameters that a fault has changed."""
-    out = {}
-    for setting in run.plumbing.faults:
-        for fault in part.kind.faults:
-            if setting.target == part.tag and fault.name == setting.fault and fault.parameter is not None:
-                assert fault.value is not None
-                out[fault.parameter] = fault.value.value
-    return out
-
-
-def _force(brake: Brake, side: str, known: dict[str, float], pressure: Array) -> Array:
-    def value(expression: Expression) -> float:
-        return linear(expression, known).constant
-
-    if side == "service":
-        assert brake.service is not None
-        raw = (pressure / PA - value(brake.service.starts)) * value(brake.service.area)
-    else:
-        assert brake.spring is not None
-        raw = value(brake.spring.force) - pressure / PA * value(brake.spring.area)
-    return np.maximum(0.0, raw)
 
 
 def _when(times: Array, force: Array) -> float | None:

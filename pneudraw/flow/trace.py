@@ -7,16 +7,16 @@ reservoir droops) are in the numbers but not in the picture.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pneudraw.circuit.model import Circuit, Line, Part
-from pneudraw.flow.plumbing import ATMOSPHERE, PA, Origin, numbers
+from pneudraw.circuit.model import Line, Part
+from pneudraw.flow.plumbing import ATMOSPHERE, Origin
+from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import first_time
-from pneudraw.library.expression import linear
-from pneudraw.library.model import Expression, Place
+from pneudraw.library.model import Place
 
 PRESSURISED = 0.1  # bar above atmosphere, and the change that counts as arrival or raising
 LEAST_FLOW = 1e-3  # dm3: less went through than can be told from nothing
@@ -344,24 +344,21 @@ def _brake(run: Run, part: Part) -> BrakeTrace:
     brake = part.kind.brake
     assert brake is not None
     plumbing = run.plumbing
-    known = numbers(part, plumbing.atmosphere / PA)
-    last = run.solution.pressures[-1]
-
-    def value(expression: Expression) -> float:
-        return linear(expression, known).constant
-
-    def pressure(chamber: str) -> float:
-        return float(last[plumbing.chamber_node[part.tag, chamber]]) - plumbing.atmosphere
-
-    service = spring = None
-    service_force = spring_force = 0.0
-    if brake.service is not None:
-        service = pressure(brake.service.chamber)
-        service_force = max(0.0, (service / PA - value(brake.service.starts)) * value(brake.service.area))
-    if brake.spring is not None:
-        spring = pressure(brake.spring.chamber)
-        spring_force = max(0.0, value(brake.spring.force) - spring / PA * value(brake.spring.area))
-    return BrakeTrace(part.tag, service, service_force, spring, spring_force)
+    known = plumbing.numbers(part)
+    pressures: dict[str, float] = {}
+    forces: dict[str, float] = {}
+    for side, chamber in sides(brake):
+        node = plumbing.chamber_node[part.tag, chamber]
+        gauge = run.solution.pressures[-1:, node] - plumbing.atmosphere
+        pressures[side] = float(gauge[0])
+        forces[side] = float(push_rod_force(brake, side, known, gauge)[0])
+    return BrakeTrace(
+        part.tag,
+        pressures.get("service"),
+        forces.get("service", 0.0),
+        pressures.get("spring"),
+        forces.get("spring", 0.0),
+    )
 
 
 def _paths(run: Run, flows: _Flows) -> tuple[tuple[str, ...], ...]:
@@ -538,16 +535,3 @@ def _brake_dict(brake: BrakeTrace) -> dict[str, Any]:
 
 def _round(value: float, digits: int) -> float:
     return round(value, digits) + 0.0  # no minus zero
-
-
-def trace_all(runs: Iterable[Run]) -> tuple[Trace, ...]:
-    """Return the traces of several runs, in order."""
-    return tuple(trace(run) for run in runs)
-
-
-def find(circuit: Circuit, result: Trace, tag: str) -> LineTrace:
-    """Return the trace of a line by its tag; KeyError if there is none."""
-    for line in result.lines:
-        if line.tag == tag:
-            return line
-    raise KeyError(tag)

@@ -236,7 +236,6 @@ def _remains(
 
 def _least(run: Run, tag: str) -> float:
     """A twentieth of the force of a brake's spring without air [N]."""
-    from pneudraw.flow.plumbing import PA, numbers
     from pneudraw.library.expression import linear
 
     part = run.circuit.part(tag)
@@ -244,9 +243,7 @@ def _least(run: Run, tag: str) -> float:
     brake = part.kind.brake
     if brake is None or brake.spring is None:
         return 1.0
-    return max(
-        1.0, REMAINS * linear(brake.spring.force, numbers(part, run.plumbing.atmosphere / PA)).constant
-    )
+    return max(1.0, REMAINS * linear(brake.spring.force, run.plumbing.numbers(part)).constant)
 
 
 def _pressures(run: Run, time: float) -> dict[str, float]:
