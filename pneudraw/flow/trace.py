@@ -7,26 +7,18 @@ reservoir droops) are in the numbers but not in the picture.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from pneudraw.circuit.model import Line, Part
-from pneudraw.flow.plumbing import ATMOSPHERE, Origin
+from pneudraw.flow.air_paths import air_paths
+from pneudraw.flow.carried import LEAST_FLOW, LEAST_VENT, PRESSURISED, Flows, outlet
 from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import first_time
-from pneudraw.library.model import Place
 
-PRESSURISED = 0.1  # bar above atmosphere, and the change that counts as arrival or raising
-LEAST_FLOW = 1e-3  # dm3: less went through than can be told from nothing
-LEAST_VENT = 0.02  # dm3 for an exhaust to be worth telling
-LEAST_GAIN = 0.01  # dm3 a receiver must have gained
-RECEIVED = 0.3  # bar a receiver must have risen
-IMPORTANT = 0.05  # share of a receiver's air
 STANDING = 0.01  # dm3/s that still flow at the end
 STEADY = 0.02  # bar/s: a line changing faster is being filled or emptied, a leak is slower
-OWN_STORE = 0.3  # share of what a reservoir gave that must be its own air for a path to begin there
 
 
 @dataclass(frozen=True)
@@ -130,7 +122,7 @@ class Trace:
 
 def trace(run: Run) -> Trace:
     """Return the trace of a state that was run."""
-    flows = _Flows(run)
+    flows = Flows(run)
     lines = _numbered(tuple(_line(run, flows, line) for line in run.circuit.lines))
     return Trace(
         circuit=run.circuit.title,
@@ -143,71 +135,13 @@ def trace(run: Run) -> Trace:
         passages=_passages(run, flows),
         exhausts=_exhausts(run),
         brakes=tuple(_brake(run, part) for part in run.circuit.parts if part.kind.brake is not None),
-        paths=_paths(run, flows),
+        paths=air_paths(run, flows),
         message=run.solution.message,
         doubts=run.doubts,
     )
 
 
-class _Flows:
-    """Which passages carry, by the importance rule; worked out once per trace."""
-
-    def __init__(self, run: Run) -> None:
-        network = run.plumbing.network
-        net = [float(g) for g in run.solution.net]
-        first, last = run.solution.pressures[0], run.solution.pressures[-1]
-        self.net = net
-        ends = [
-            (p.a, p.b, g) if g >= 0 else (p.b, p.a, -g) for p, g in zip(network.passages, net, strict=True)
-        ]
-        inflow = [0.0] * len(network.nodes)
-        gain = [0.0] * len(network.nodes)
-        for a, b, g in ends:
-            inflow[b] += g
-            gain[b] += g
-            gain[a] -= g
-        received = [0.0] * len(network.nodes)
-        for j in range(1, len(network.nodes)):
-            rise = float(last[j] - first[j])
-            received[j] = 1.0 if rise > RECEIVED and gain[j] > LEAST_GAIN else 0.0
-        # what a receiver passed on may have come from its own store: measure against the larger of both
-        total = [max(taken, taken - won) for taken, won in zip(inflow, gain, strict=True)]
-        filling, weight = _importance(ends, received, total, 0.0)
-        venting, _ = _importance(ends, [0.0] * len(received), total, 1.0)
-        share = [max(pair) for pair in zip(filling, venting, strict=True)]
-        self.ends = ends
-        self.weight = weight
-        self.vents = [v >= IMPORTANT and v > f for f, v in zip(filling, venting, strict=True)]
-        self.gain = gain
-        self.inflow = inflow
-        self.carries = [s >= IMPORTANT for s in share]
-
-
-def _importance(
-    ends: list[tuple[int, int, float]], sinks: list[float], total: list[float], outside: float
-) -> tuple[list[float], list[float]]:
-    """Which share of some sink's air came through each passage, and the greatest such share past each node.
-
-    ``sinks`` are the nodes' own weights, ``outside`` that of air let out to the atmosphere. Shares only grow and are
-    bounded, so the relaxation ends.
-    """
-    weight, share = list(sinks), [0.0] * len(ends)
-    for _ in range(len(weight)):
-        changed = False
-        for k, (a, b, g) in enumerate(ends):
-            if g <= LEAST_FLOW:
-                continue
-            value = (outside if g > LEAST_VENT else 0.0) if b == 0 else weight[b] * g / total[b]
-            if value > share[k] + 1e-9:
-                share[k], changed = value, True
-                if a != 0:
-                    weight[a] = max(weight[a], value)
-        if not changed:
-            break
-    return share, weight
-
-
-def _line(run: Run, flows: _Flows, line: Line) -> LineTrace:
+def _line(run: Run, flows: Flows, line: Line) -> LineTrace:
     plumbing, solution = run.plumbing, run.solution
     nodes = [plumbing.port_node[end.part.tag, end.port.id] for end in line.ends]
     index_of = {plumbing.network.nodes[n].name: position for position, n in enumerate(nodes)}
@@ -294,7 +228,7 @@ def _numbered(lines: tuple[LineTrace, ...]) -> tuple[LineTrace, ...]:
     return tuple(replace(line, order=rank.get(line.tag)) for line in lines)
 
 
-def _passages(run: Run, flows: _Flows) -> tuple[PassageTrace, ...]:
+def _passages(run: Run, flows: Flows) -> tuple[PassageTrace, ...]:
     sums: dict[tuple[str, str, str], tuple[float, bool]] = {}
     for k, origin in enumerate(run.plumbing.origins):
         if origin.sort not in ("passage", "leak"):
@@ -319,7 +253,7 @@ def _exhausts(run: Run) -> tuple[Exhaust, ...]:
         if 0 not in (passage.a, passage.b):
             continue
         sign = 1.0 if passage.b == 0 else -1.0
-        key = (origin.owner, _outlet(origin, passage.b == 0))
+        key = (origin.owner, outlet(origin, passage.b == 0))
         litres, rate = out.get(key, (0.0, 0.0))
         out[key] = (
             litres + sign * float(run.solution.net[k]),
@@ -330,14 +264,6 @@ def _exhausts(run: Run) -> tuple[Exhaust, ...]:
         for (part, port), (litres, rate) in out.items()
         if litres > LEAST_VENT
     )
-
-
-def _outlet(origin: Origin, forward: bool) -> str:
-    """The port a person would point at: the exhaust port itself, or the port next to the open atmosphere."""
-    if origin.sort == "break":
-        return "break"
-    outer, inner = (origin.end, origin.start) if forward else (origin.start, origin.end)
-    return inner if outer == ATMOSPHERE else outer
 
 
 def _brake(run: Run, part: Part) -> BrakeTrace:
@@ -359,118 +285,6 @@ def _brake(run: Run, part: Part) -> BrakeTrace:
         pressures.get("spring"),
         forces.get("spring", 0.0),
     )
-
-
-def _paths(run: Run, flows: _Flows) -> tuple[tuple[str, ...], ...]:
-    """One path to each place that received or vented air: backwards along the strongest flow, told forwards.
-
-    A path begins at a reservoir that gave air of its own, else at the compressor. Such a reservoir is in turn the
-    end of another path if it was refilled meanwhile.
-    """
-    plumbing = run.plumbing
-    into: dict[int, list[tuple[float, int, int]]] = {}
-    leaves: set[int] = set()
-    for k, (a, b, g) in enumerate(flows.ends):
-        if flows.carries[k]:
-            into.setdefault(b, []).append((g, a, k))
-            leaves.add(a)
-    names = _names_of(run)
-    stores = {
-        plumbing.chamber_node[part.tag, chamber.name]
-        for part in run.circuit.parts
-        if part.kind.place is Place.STORAGE
-        for chamber in part.kind.chambers
-    }
-    givers = {
-        n
-        for n in plumbing.chamber_node.values()
-        if flows.gain[n] < -LEAST_GAIN and -flows.gain[n] > OWN_STORE * (flows.inflow[n] - flows.gain[n])
-    }
-    goals: list[tuple[float, int, int | None]] = []
-    for node in range(1, len(plumbing.network.nodes)):
-        received = node in stores and (flows.weight[node] >= 1.0 or node in givers)
-        if node in into and (node not in leaves or received):
-            goals.append((_when(run, node), node, None))
-    goals += [(_when(run, a), 0, k) for _, a, k in into.get(0, ())]
-    found: list[tuple[str, ...]] = []
-    for _, node, via in sorted(goals, key=lambda goal: (goal[0], goal[1], goal[2] or 0)):
-        path = _back(node, via, into, flows, names, plumbing.origins, givers)
-        if len(path) > 1 and path not in found:
-            found.append(path)
-    told = {path[0].rpartition(".")[0] for path in found}
-    for node in sorted(givers, key=lambda n: (_when(run, n), n)):
-        path = _forth(node, flows, names, plumbing.origins)
-        if len(path) > 1 and path[0].rpartition(".")[0] not in told:
-            found.append(path)
-    return tuple(found)
-
-
-def _forth(
-    node: int, flows: _Flows, names: Mapping[int, str], origins: tuple[Origin, ...]
-) -> tuple[str, ...]:
-    """The way of a chamber's own air along the strongest flow, until it stays or leaves."""
-    path: list[str] = []
-    seen = {node}
-    while True:
-        steps = [
-            (g, b, k)
-            for k, (a, b, g) in enumerate(flows.ends)
-            if a == node and flows.carries[k] and b not in seen
-        ]
-        if not steps:
-            return tuple(path)
-        _, node, k = max(steps, key=lambda step: (step[0], -step[2]))
-        if node == 0:
-            name = f"{origins[k].owner}.{_outlet(origins[k], flows.net[k] >= 0)}"
-            return tuple(path) if path and path[-1] == name else (*path, name)
-        seen.add(node)
-        if node in names and names[node] != (path[-1] if path else ""):
-            path.append(names[node])
-
-
-def _when(run: Run, node: int) -> float:
-    when = first_time(run.solution, node, PRESSURISED)
-    return float(run.solution.times[-1]) if when is None else when
-
-
-def _names_of(run: Run) -> Mapping[int, str]:
-    """Port names by node; chambers have none, a path passes them silently."""
-    return {node: f"{tag}.{port}" for (tag, port), node in run.plumbing.port_node.items() if node != 0}
-
-
-def _back(
-    node: int,
-    via: int | None,
-    into: Mapping[int, list[tuple[float, int, int]]],
-    flows: _Flows,
-    names: Mapping[int, str],
-    origins: tuple[Origin, ...],
-    givers: set[int],
-) -> tuple[str, ...]:
-    path: list[str] = []
-    goal = node
-    seen = {node}
-    if via is not None:  # an exhaust: name its port, then go on from where the air came
-        origin = origins[via]
-        port = _outlet(origin, flows.net[via] >= 0)
-        path.append(f"{origin.owner}.{port}")
-        node = flows.ends[via][0]
-        seen.add(node)
-        if node in names and names[node] != path[-1]:
-            path.append(names[node])
-    elif node in names:
-        path.append(names[node])
-    while node not in givers or node == goal:
-        steps = [step for step in into.get(node, ()) if step[1] not in seen]
-        if not steps:
-            break
-        _, node, _k = max(steps, key=lambda step: (step[0], -step[2]))
-        if node == 0:
-            break
-        seen.add(node)
-        if node in names and names[node] != (path[-1] if path else ""):
-            path.append(names[node])
-    return tuple(reversed(path))
 
 
 # --- as plain data ----------------------------------------------------------------------------------
