@@ -22,7 +22,7 @@ from pneudraw.language.read_line import read_line
 from pneudraw.language.read_part import read_part
 from pneudraw.language.read_state import read_state
 from pneudraw.language.sections import Section, sections
-from pneudraw.language.statements import Statement, plain, statements, tidy
+from pneudraw.language.statements import Statement, gathered, plain, statements, tidy
 from pneudraw.source import Source
 
 SHOWN = 500  # messages
@@ -89,7 +89,7 @@ def _block(section: Section, report: list[Diagnostic]) -> tree.Block | None:
             return tree.AssemblyDecl(head, name, parameters, inner, section.head.span, notes, tail)
         case "states":
             _plain_head(section, report)
-            return tree.StatesBlock(head, _all(read_state, section.body, report), notes, tail)
+            return tree.StatesBlock(head, _all(read_state, gathered(section.body), report), notes, tail)
         case _:
             return _inner_block(section, report)
 

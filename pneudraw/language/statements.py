@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pneudraw.diagnostics import Diagnostic, error
 from pneudraw.language.lexer import TextLine, Tok, Token
@@ -93,7 +93,36 @@ def _join(
     return Statement(tuple(tokens), first.indent, before, after, tuple(breaks), damaged), at
 
 
-def _commas(line: TextLine) -> int:
+def gathered(body: tuple[Statement, ...]) -> tuple[Statement, ...]:
+    """Return the statements of a section of states; lines below a state that are indented further belong to it.
+
+    So a state may end its first line with a colon. Whether commas are missing is for its reader to say. Comments at the
+    ends of such lines come to stand above the state.
+    """
+    made: list[Statement] = []
+    for statement in body:
+        deeper = bool(made) and statement.indent > body[0].indent
+        if not deeper or any(token.kind is Tok.NAME and token.value == "from" for token in statement.tokens):
+            made.append(statement)
+            continue
+        state = made.pop()
+        shift = _commas(state)
+        breaks = tuple(replace(item, comma=item.comma + shift) for item in statement.breaks)
+        between = (Remark(state.after, True),) if state.after else ()
+        made.append(
+            replace(
+                state,
+                tokens=state.tokens + statement.tokens,
+                before=(*state.before, *between, *(r for r in statement.before if r.text)),
+                after=statement.after,
+                breaks=state.breaks + breaks,
+                damaged=state.damaged or statement.damaged,
+            )
+        )
+    return tuple(made)
+
+
+def _commas(line: TextLine | Statement) -> int:
     return sum(token.kind is Tok.COMMA for token in line.tokens)
 
 

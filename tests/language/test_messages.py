@@ -7,6 +7,7 @@ import pytest
 from pneudraw.diagnostics import Severity, render_text
 from pneudraw.language.lexer import LARGEST_TEXT, LONGEST_LINE, MOST_LINES
 from pneudraw.language.parser import SHOWN, parse
+from pneudraw.language.printer import format_text
 from pneudraw.language.statements import LONGEST
 from pneudraw.language.tree import Document
 from pneudraw.source import Source
@@ -213,3 +214,16 @@ def test_names_are_joined_eight_deep_at_most() -> None:
 def test_the_nearest_word_is_offered(text: str, meant: str) -> None:
     _, messages = parse(Source("text", text))
     assert any(f"did you mean `{meant}`?" in message.help for message in messages)
+
+
+def test_a_state_goes_on_in_lines_indented_further_behind_its_colon() -> None:
+    head = 'states\n  pump "Pump" from ready:'
+    one = f"{head} foot 80%, foot 0% at 2s\n  other from pump: foot 1%\n"
+    two = f"{head}  # thrice\n    foot 80%,\n    foot 0% at 2s\n  other from pump: foot 1%\n"
+    assert codes(one) == codes(two) == []
+    assert "# thrice" in format_text(read(two))
+
+
+def test_each_line_of_a_state_that_lacks_its_comma_is_one_message() -> None:
+    text = 'states\n  pump "Pump" from ready:\n    foot 80%\n    lf.hold on at 1s\n    lf.hold off at 2s\n'
+    assert codes(text) == ["missing-comma", "missing-comma"]
