@@ -39,6 +39,7 @@ class Model(NamedTuple):
     end_b: Ints
     conductance: Floats
     ratio: Floats
+    over: Floats  # 1 / (1 - ratio)
     exponent: Floats
     laminar1: Floats
     laminar3: Floats
@@ -107,6 +108,7 @@ class Work(NamedTuple):
     rate: Floats
     delta: Floats
     last: Floats
+    scale: Floats  # one over the tolerance of each state
     stiff: Ints
     stiff0: Ints
     blame: Ints

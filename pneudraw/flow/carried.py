@@ -18,7 +18,10 @@ IMPORTANT = 0.05  # share of a receiver's air
 
 
 class Flows:
-    """Which passages carry, by the importance rule; worked out once per trace."""
+    """Which passages carry, by the importance rule, and which belong to what; worked out once per trace.
+
+    ``of``: the passages of each part and line; ``at``: those that begin or end at each node.
+    """
 
     def __init__(self, run: Run) -> None:
         network = run.plumbing.network
@@ -49,6 +52,12 @@ class Flows:
         self.gain = gain
         self.inflow = inflow
         self.carries = [s >= IMPORTANT for s in share]
+        self.of: dict[str, list[int]] = {}
+        self.at: list[list[int]] = [[] for _ in network.nodes]
+        for k, (passage, origin) in enumerate(zip(network.passages, run.plumbing.origins, strict=True)):
+            self.of.setdefault(origin.owner, []).append(k)
+            self.at[passage.a].append(k)
+            self.at[passage.b].append(k)
 
 
 def _importance(

@@ -26,6 +26,7 @@ from typing import Any
 
 from pneudraw.flow import arrays, kernel, laws, linear, pointers
 from pneudraw.flow.arrays import Model, Work
+from pneudraw.flow.pointers import Table
 
 # Measured (tests/bench/flow_speed.py) on a slow two-core machine; only their ratios to each other matter.
 SECONDS_PER_PASSAGE = 1.3e-3  # interpreted, per passage of the network and run; compiled it is 4e-5
@@ -44,11 +45,11 @@ READY = "ready"  # file that is made once the kernel is kept
 
 @dataclass(frozen=True)
 class Kernel:
-    """``start`` takes a model and working storage, as arrays if ``compiled``, else as lists, and returns ``advance``,
+    """``start`` takes a model and working storage, of arrays if ``compiled``, else of lists, and returns ``advance``,
     which works on them."""
 
     compiled: bool
-    start: Callable[[Model, Work], Callable[[], int]]
+    start: Callable[[Table[Model], Table[Work]], Callable[[], int]]
 
 
 def choose(mode: str, passages: int, jobs: int = 1, announce: Callable[[str], None] | None = None) -> Kernel:
@@ -74,7 +75,7 @@ def choose(mode: str, passages: int, jobs: int = 1, announce: Callable[[str], No
 
 def interpreted() -> Kernel:
     """Return the kernel as plain Python over lists."""
-    return Kernel(False, lambda model, work: functools.partial(kernel.advance, model, work))
+    return Kernel(False, lambda model, work: functools.partial(kernel.advance, model.fields, work.fields))
 
 
 def cache_folder() -> Path:
@@ -171,11 +172,11 @@ def _loaded() -> Kernel:
     if keep:
         (folder / READY).touch()
 
-    def start(model: Model, work: Work) -> Callable[[], int]:
-        tables = pointers.addresses(model), pointers.addresses(work)
+    def start(model: Table[Model], work: Table[Work]) -> Callable[[], int]:
+        places = int(model.addresses.ctypes.data), int(work.addresses.ctypes.data)
 
         def advance(kept: object = (model, work)) -> int:  # as long as the arrays live their addresses hold
-            return int(called(tables[0].ctypes.data, tables[1].ctypes.data))
+            return int(called(*places))
 
         return advance
 

@@ -7,7 +7,7 @@ the states and faults of a circuit differ in numbers.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -16,8 +16,7 @@ import numpy as np
 from pneudraw.flow.arrays import LARGEST_RATIO, ROWS, Model, Work, laminar
 from pneudraw.flow.elimination import eliminate
 from pneudraw.flow.network import SMALLEST_VOLUME, Network, Passage
-from pneudraw.flow.pointers import as_array
-from pneudraw.flow.wellformed import validate
+from pneudraw.flow.pointers import FLOATS, INTS, KINDS, Layout, Table, as_array
 
 
 class Pattern(NamedTuple):
@@ -41,18 +40,13 @@ class Structure:
         return {name: as_array(name, value) for name, value in self.lists.items()}
 
 
-def model_of(network: Network, arrays: bool = False) -> Model:
-    """Return the network as lists, or as arrays; ValueError if it makes no sense."""
-    validate(network)
+def model_of(network: Network, structure: Structure | None = None, arrays: bool = False) -> Model:
+    """Return a network that makes sense (:mod:`pneudraw.flow.wellformed`) as lists, or as arrays.
+
+    ``structure`` is that of its pattern, if it is known already.
+    """
+    structure = structure or structure_of(pattern_of(network))
     nodes, passages, pistons = network.nodes, network.passages, network.pistons
-    structure = structure_of(
-        Pattern(
-            tuple([not node.fixed for node in nodes]),
-            tuple([(p.a, p.b) for p in passages]),
-            tuple([tuple([tuple([s for s, _ in t.weights]) for t in p.terms]) for p in passages]),
-            tuple([tuple([state for state, _ in p.areas]) for p in pistons]),
-        )
-    )
     values: dict[str, Any] = {
         "volume": [max(node.volume, SMALLEST_VOLUME) for node in nodes],
         "cool": [(node.exponent - 1.0) / (2.0 * node.exponent) for node in nodes],
@@ -73,16 +67,29 @@ def model_of(network: Network, arrays: bool = False) -> Model:
     return Model(**(structure.arrays if arrays else structure.lists), **values)
 
 
+def pattern_of(network: Network) -> Pattern:
+    """Return what of a network decides where numbers stand."""
+    passages = network.passages
+    return Pattern(
+        tuple([not node.fixed for node in network.nodes]),
+        tuple([(p.a, p.b) for p in passages]),
+        tuple([tuple([tuple([s for s, _ in t.weights]) for t in p.terms]) for p in passages]),
+        tuple([tuple([state for state, _ in p.areas]) for p in network.pistons]),
+    )
+
+
 def _passage_values(passages: tuple[Passage, ...]) -> dict[str, Any]:
-    laminars = [_laminar(min(p.ratio, LARGEST_RATIO), p.index) for p in passages]
+    ratios = [min(p.ratio, LARGEST_RATIO) for p in passages]
+    laminars = [_laminar(ratio, p.index) for ratio, p in zip(ratios, passages, strict=True)]
     return {
         "conductance": [
             float(p.conductance if p.displacement is None else p.displacement.rate) for p in passages
         ],
         "ratio": [
-            float(min(p.ratio, LARGEST_RATIO) if p.displacement is None else p.displacement.falloff)
-            for p in passages
+            float(ratio if p.displacement is None else p.displacement.falloff)
+            for ratio, p in zip(ratios, passages, strict=True)
         ],
+        "over": [1.0 / (1.0 - ratio) for ratio in ratios],
         "exponent": [float(p.index) for p in passages],
         "laminar1": [a1 for a1, _ in laminars],
         "laminar3": [a3 for _, a3 in laminars],
@@ -172,45 +179,60 @@ def _starts(counts: Iterable[int]) -> list[int]:
     return out
 
 
-def work_of(network: Network, model: Model, arrays: bool = False) -> Work:
-    """Return fresh working storage at the network's start state; `simulate` fills in the run's settings."""
-    floats: Callable[[int], Any] = np.zeros if arrays else lambda n: [0.0] * n
-    ints: Callable[[int], Any] = functools.partial(np.zeros, dtype=np.int64) if arrays else lambda n: [0] * n
-    states, passages, terms = model.states, model.passages, model.terms
+@dataclass(frozen=True)
+class Shape:
+    """How long the fields of working storage are, those of whole numbers and those of fractions, in `Work`'s order."""
+
+    sizes: tuple[int, ...]
+
+    @functools.cached_property
+    def layout(self) -> Layout:
+        """Where they stand in the compiled kernel's storage."""
+        return Layout.of(Work, self.sizes)
+
+
+def shape_of(network: Network, structure: Structure | None = None) -> Shape:
+    """Return the sizes of the working storage of a network; ``structure`` is that of its pattern, if known already."""
+    count = (structure or structure_of(pattern_of(network))).lists
+    states, passages, terms, pistons = (count[n] for n in ("states", "passages", "terms", "pistons"))
     triggers = [t for memory in network.memories for t in (*memory.to_one, *memory.to_zero)]
     weights = sum(len(t.weights) for t in triggers)
     sizes = dict.fromkeys(("y0", "y1", "y2", "f0", "f1", "f2", "mass0", "mass1", "mass2"), states)
-    sizes |= dict.fromkeys(("capacity", "base", "rate", "delta", "last"), states)
+    sizes |= dict.fromkeys(("capacity", "base", "rate", "delta", "last", "scale"), states)
+    sizes |= dict.fromkeys(("stiff", "stiff0", "blame"), states)
     sizes |= dict.fromkeys(("q0", "q1", "q2", "net", "forward"), passages)
-    sizes |= dict.fromkeys(("opening", "steep", "constants", "term_base", "term_slope"), terms)
-    sizes |= dict.fromkeys(("load", "load_base", "load_slope"), model.pistons)
+    sizes |= dict.fromkeys(("opening", "steep", "constants", "term_base", "term_slope", "moving"), terms)
+    sizes |= dict.fromkeys(("load", "load_base", "load_slope", "all_pistons"), pistons)
     sizes |= dict.fromkeys(("trigger_base", "trigger_slope", "trigger0", "trigger2"), len(triggers))
+    sizes |= {"all_triggers": len(triggers), "trigger_start": len(triggers) + 1}
+    sizes |= {"trigger_state": weights, "trigger_weight": weights}
+    sizes |= {
+        "real": 13,
+        "tally": 8,
+        "lengths": 2,
+        "capacity_rows": 1,
+        "volume": count["nodes"],
+        "a": count["slots"],
+    }
     sizes |= {"out_time": ROWS, "out_state": ROWS * states, "out_rate": ROWS * states}
-    work = Work(
-        real=floats(13),
-        tally=ints(8),
-        lengths=ints(2),
-        capacity_rows=ints(1),
-        volume=floats(model.nodes),
-        stiff=ints(states),
-        stiff0=ints(states),
-        blame=ints(states),
-        a=floats(model.slots),
-        moving=ints(terms),
-        all_pistons=ints(model.pistons),
-        all_triggers=ints(len(triggers)),
-        trigger_start=ints(len(triggers) + 1),
-        trigger_state=ints(weights),
-        trigger_weight=floats(weights),
-        **{name: floats(size) for name, size in sizes.items()},
-    )
+    return Shape(tuple([sizes[name] for name in Work._fields]))
+
+
+def work_of(network: Network, shape: Shape, arrays: bool = False) -> Table[Work]:
+    """Return fresh working storage at the network's start state; `simulate` fills in the run's settings."""
+    if arrays:
+        table: Table[Work] = shape.layout.fresh()
+    else:
+        zeros = {FLOATS: 0.0, INTS: 0}
+        lists: Any = [
+            [zeros[KINDS[name]]] * size for name, size in zip(Work._fields, shape.sizes, strict=True)
+        ]
+        table = Table(Work(*lists))
+    work = table.fields
     work.capacity_rows[0] = ROWS
-    _fill(work.y0, [*(node.pressure0 for node in network.nodes), *(p.position0 for p in network.pistons)])
-    _fill(work.all_pistons, range(model.pistons))
-    _fill(work.all_triggers, range(len(triggers)))
-    return work
-
-
-def _fill(target: Any, values: Iterable[float]) -> None:
-    for i, value in enumerate(values):
-        target[i] = value
+    start = [*[node.pressure0 for node in network.nodes], *[p.position0 for p in network.pistons]]
+    work.y0[:] = start if not arrays else np.array(start)
+    for places in (work.all_pistons, work.all_triggers):
+        for i in range(len(places)):
+            places[i] = i
+    return table

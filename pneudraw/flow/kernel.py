@@ -37,6 +37,11 @@ UNTESTED = 1e-7  # s, steps this short are taken whatever their error estimate
 EVENT_STEP = 1e-5  # s, an event is taken as found within this
 OVERSHOOT = 1e-3  # bar past a trigger that an event may have; less if the tolerance is
 MARGIN = 0.05  # bar outside the range of the sources that a step may end
+# Length of the next step over that of this one. Tried on 40 states of the course at equal tolerance: with more hope
+# (0.85, 0.85, 4, and growth straight after a refusal) 26 % of the steps were refused instead of 16 %, the work was an
+# eighth more and the mean error a quarter larger.
+NEXT, AGAIN = 0.75, 0.6  # times error^(-1/3), after a step that was taken, or refused
+MOST, LEAST = 6.0, 0.3  # bounds of it; after a refusal it does not grow
 ROUNDS = 10  # Newton iterations before the step is cut
 RISE = 2.0  # bar, the most a Newton update may raise a pressure
 TRAVEL = 0.5  # dm, the most a Newton update may move a piston
@@ -55,12 +60,12 @@ def newton(m: Model, w: Work, y: Floats, base: Floats, dh: float, q: Floats, f: 
     """Solve M(y) - dh*F(y) = base for ``y`` from the guess in it; False if that fails.
 
     On success ``q``, ``f``, ``mass`` and ``w.capacity`` belong to the final y, ``w.a`` holds the factors of the last
-    iteration and ``w.stiff`` tells the nodes whose flows settle well within dh.
+    iteration and ``w.stiff`` tells the nodes whose flows settle well within dh, or that a piston squeezes.
     """
     real, count = w.real, w.tally
     rtol, atol = real[RTOL], real[ATOL]
     pivot, diagonal, n = m.pivot, m.diagonal, m.nodes
-    a, delta, last, capacity, stiff = w.a, w.delta, w.last, w.capacity, w.stiff
+    a, delta, last, capacity, stiff, scale = w.a, w.delta, w.last, w.capacity, w.stiff, w.scale
     damping = 1.0
     size_before = 0.0
     for attempt in range(ROUNDS):
@@ -74,6 +79,10 @@ def newton(m: Model, w: Work, y: Floats, base: Floats, dh: float, q: Floats, f: 
             i = pivot[k]
             stiff[i] = 1 if a[diagonal[k]] > 3.0 * capacity[i] else 0
             delta[i] = base[i] + dh * f[i] - mass[i]
+        for k in range(
+            m.area_start[m.pistons]
+        ):  # the piston's way is not in the flows of the room it works in
+            stiff[m.area_state[k]] = 1
         count[FACTORS] += 1
         if not factorise(m, a):
             return False
@@ -83,7 +92,7 @@ def newton(m: Model, w: Work, y: Floats, base: Floats, dh: float, q: Floats, f: 
         square = 0.0
         for k in range(m.unknowns):
             i = pivot[k]
-            scaled = delta[i] / (atol + rtol * abs(y[i]))
+            scaled = delta[i] * scale[i]
             if not abs(scaled) < 1e12:
                 count[WORST] = i
                 return False
@@ -149,6 +158,8 @@ def begin(m: Model, w: Work) -> None:
     if m.pistons > 0:
         forces(m, y0, w.load, dh, w.f0, a)
     store(m, y0, w.mass1, w.capacity, w.volume)
+    if w.tally[STEPS] == 0:
+        copy(w.mass0, w.mass1, m.states)
     zero(w.rate, m.states)
     for k in range(m.unknowns):
         i = m.pivot[k]
@@ -156,6 +167,9 @@ def begin(m: Model, w: Work) -> None:
         if a[m.diagonal[k]] <= 2.0 * w.capacity[i]:
             w.rate[i] = w.f0[i] / w.capacity[i]
         w.stiff0[i] = 1 if a[m.diagonal[k]] > 2.0 * w.capacity[i] else 0
+    for k in range(m.area_start[m.pistons]):
+        w.rate[m.area_state[k]] = 0.0
+        w.stiff0[m.area_state[k]] = 1
     armed = w.lengths[1]
     line(w.trigger0, w.trigger_base, w.trigger_slope, w.all_triggers, armed, since)
     triggered(w.trigger0, armed, w.trigger_start, w.trigger_state, w.trigger_weight, y0)
@@ -190,6 +204,7 @@ def trial(m: Model, w: Work, h: float) -> bool:
     for k in range(m.unknowns):
         i = m.pivot[k]
         base[i] = mass0[i] + dh * f0[i]
+        w.scale[i] = 1.0 / (w.real[ATOL] + w.real[RTOL] * abs(y0[i]))
         change = GAMMA * h * rate[i]
         if i < n:
             change = max(-0.5 * y0[i], min(0.5 * y0[i], change))
@@ -277,6 +292,7 @@ def advance(m: Model, w: Work) -> int:
     """Step until the end of the stretch, an event, quiet, a full output or trouble; return which."""
     real, count = w.real, w.tally
     overshoot = min(OVERSHOOT, real[ATOL])
+    grow = MOST
     if count[FRESH] == 1:
         if count[ROW] + 2 > w.capacity_rows[0]:
             return FULL
@@ -314,7 +330,8 @@ def advance(m: Model, w: Work) -> int:
         if error > 1.0 and h > UNTESTED:
             count[REJECTED] += 1
             w.blame[count[WORST]] += 1
-            real[STEP] = h * max(0.3, 0.85 * error ** (-1.0 / 3.0))
+            real[STEP] = h * max(LEAST, AGAIN * error ** (-1.0 / 3.0))
+            grow = 1.0
             continue
         since = t + h - real[ORIGIN]
         armed = w.lengths[1]
@@ -335,7 +352,8 @@ def advance(m: Model, w: Work) -> int:
         record(count, real[TIME], w.y0, w.rate, w.out_time, w.out_state, w.out_rate, m.states)
         if most > 0.0:
             return EVENT
-        real[STEP] = h * min(4.0, max(0.3, 0.85 * max(error, 1e-9) ** (-1.0 / 3.0)))
+        real[STEP] = h * min(grow, max(LEAST, NEXT * max(error, 1e-9) ** (-1.0 / 3.0)))
+        grow = MOST
         if still:
             if real[QUIET_SINCE] < 0.0:
                 real[QUIET_SINCE] = t

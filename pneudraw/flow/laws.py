@@ -64,7 +64,7 @@ def flows(
         m.exponent,
         m.pump,
     )
-    laminar1, laminar3, cool = m.laminar1, m.laminar3, m.cool
+    over, laminar1, laminar3, cool = m.over, m.laminar1, m.laminar3, m.cool
     aa, ab, ba, bb = m.slot_aa, m.slot_ab, m.slot_ba, m.slot_bb
     opening, steep = w.opening, w.steep
     zero(f, m.states)
@@ -149,13 +149,13 @@ def flows(
                 phi = 1.0
                 slope = 0.0
             elif r < LAMINAR:
-                x = (r - b) / (1.0 - b)
+                x = (r - b) * over[k]
                 if index[k] == 0.5:
                     phi = math.sqrt(1.0 - x * x)
-                    slope = -x / (phi * (1.0 - b))
+                    slope = -x / phi * over[k]
                 else:
                     phi = (1.0 - x * x) ** index[k]
-                    slope = -2.0 * index[k] * x * phi / ((1.0 - x * x) * (1.0 - b))
+                    slope = -2.0 * index[k] * x * phi / (1.0 - x * x) * over[k]
             else:
                 drop = 1.0 - r
                 phi = (laminar1[k] + laminar3[k] * drop * drop) * drop

@@ -18,17 +18,19 @@ def zero(target: Floats, n: int) -> None:
 
 
 def factorise(m: Model, a: Floats) -> bool:
-    """Turn ``a`` into its LU factors; False if a pivot vanishes."""
+    """Turn ``a`` into its LU factors, one over each pivot on the diagonal; False if a pivot vanishes."""
     diagonal, lower_start, lower_slot = m.diagonal, m.lower_start, m.lower_slot
     update_start, source, target = m.update_start, m.update_source, m.update_target
     for k in range(m.unknowns):
         pivot = a[diagonal[k]]
         if not abs(pivot) > 1e-30:
             return False
+        over = 1.0 / pivot
+        a[diagonal[k]] = over
         for e in range(lower_start[k], lower_start[k + 1]):
             v = a[lower_slot[e]]
             if v != 0.0:
-                v /= pivot
+                v *= over
                 a[lower_slot[e]] = v
                 for u in range(update_start[e], update_start[e + 1]):
                     a[target[u]] -= v * a[source[u]]
@@ -48,7 +50,7 @@ def substitute(m: Model, a: Floats, x: Floats) -> None:
         v = x[pivot[k]]
         for e in range(upper_start[k], upper_start[k + 1]):
             v -= a[upper_slot[e]] * x[upper_column[e]]
-        x[pivot[k]] = v / a[diagonal[k]]
+        x[pivot[k]] = v * a[diagonal[k]]
 
 
 def line(values: Floats, base: Floats, slope: Floats, places: Ints, count: int, since: float) -> None:

@@ -19,6 +19,7 @@ from typing import TypeVar
 from pneudraw.circuit.model import Circuit, FaultSetting, Line, Part, Setting, State
 from pneudraw.flow.conductance import orifice, tube
 from pneudraw.flow.network import (
+    SMALLEST_VOLUME,
     Command,
     Displacement,
     Memory,
@@ -30,8 +31,9 @@ from pneudraw.flow.network import (
     Term,
     Trigger,
 )
+from pneudraw.flow.prepared import Prepared, prepare
 from pneudraw.library import model as lib
-from pneudraw.library.expression import Linear, linear
+from pneudraw.library.expression import Linear, linear, value_of
 from pneudraw.units import STANDARD_ATMOSPHERE
 
 _Form = TypeVar("_Form", Term, Trigger)
@@ -43,6 +45,11 @@ SONIC = 1e8  # dm3/(s.bar) per m3/(s.Pa)
 DECIMETRE = 10.0  # dm per m
 KILONEWTON = 1e-3  # bar.dm2 per N
 STIFFNESS = KILONEWTON / DECIMETRE  # kN/dm per N/m, and kN.s/dm per N.s/m
+STOP = 1000.0  # kN/dm, of a piston's stop, at least
+MOST_PRESSURE, STOP_SHARE = (
+    25.0,
+    0.25,
+)  # bar that it withstands, giving way by this share of a chamber's last room
 LEAST_FRICTION = 1e-4  # kN.s/dm; the solver's piston needs some
 
 #: pipe taken where the netlist gives none: 1 m of 1/2 in OD tube (9.5 mm bore) for air that does work, 3/8 in OD
@@ -93,7 +100,7 @@ class Origin:
 class Plumbing:
     """A network, and the way back from its indices to ports, chambers and parts."""
 
-    network: Network
+    prepared: Prepared
     atmosphere: float
     port_node: Mapping[tuple[str, str], int]
     chamber_node: Mapping[tuple[str, str], int]
@@ -103,6 +110,11 @@ class Plumbing:
     inputs: Mapping[tuple[str, str], float]
     faults: tuple[FaultSetting, ...]
     pistons: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def network(self) -> Network:
+        """The network itself."""
+        return self.prepared.network
 
     def numbers(self, part: Part) -> dict[str, float]:
         """Return a part's parameters in SI as they stand here, those a fault has changed included."""
@@ -147,23 +159,18 @@ class _Builder:
             self._line(line)
         for part in self.circuit.parts:
             _PartBuilder(self, part).add()
+        if self.pistons:
+            self._seat()
         network = Network(
             tuple(self.nodes),
-            tuple(replace(p, terms=tuple(self._seated(term) for term in p.terms)) for p in self.passages),
-            tuple(
-                replace(
-                    m,
-                    to_one=tuple(self._seated(trigger) for trigger in m.to_one),
-                    to_zero=tuple(self._seated(trigger) for trigger in m.to_zero),
-                )
-                for m in self.memories
-            ),
+            tuple(self.passages),
+            tuple(self.memories),
             tuple(self.signals),
             tuple(sorted(self.commands, key=lambda command: command.time)),
             tuple(self.pistons),
         )
         return Plumbing(
-            network,
+            prepare(network),
             self.patm,
             dict(self.port_node),
             dict(self.chamber_node),
@@ -175,8 +182,15 @@ class _Builder:
             tuple(self.piston_names),
         )
 
+    def _seat(self) -> None:
+        """Make the pistons states after the nodes; while building, piston j is state -1 - j."""
+        self.passages = [replace(p, terms=tuple(map(self._seated, p.terms))) for p in self.passages]
+        self.memories = [
+            replace(m, to_one=tuple(map(self._seated, m.to_one)), to_zero=tuple(map(self._seated, m.to_zero)))
+            for m in self.memories
+        ]
+
     def _seated(self, form: _Form) -> _Form:
-        """A form whose pistons are states after the nodes; while building, piston j is state -1 - j."""
         if all(state >= 0 for state, _ in form.weights):
             return form
         count = len(self.nodes)
@@ -238,6 +252,12 @@ class _Builder:
                 )
 
 
+def stiffness(area: float, room: float) -> float:
+    """Return how stiff a piston's stop is [kN/dm]: so that `MOST_PRESSURE` on ``area`` [dm2] leaves a chamber most of
+    its ``room`` [dm3]."""
+    return max(STOP, MOST_PRESSURE * area * area / (STOP_SHARE * max(room, SMALLEST_VOLUME)))
+
+
 def pipe(line: Line) -> tuple[float, float]:
     """Return bore and length [m] of a line's branches: the netlist's, or the usual ones."""
     usual = SIGNAL_BORE if line.control else BORE
@@ -290,7 +310,7 @@ class _PartBuilder:
                 self._leak(setting, fault)
 
     def value(self, expression: lib.Expression) -> float:
-        return linear(expression, self.numbers).constant
+        return value_of(expression, self.numbers)
 
     def _piston(self, piston: lib.Piston) -> None:
         key = (self.part.tag, piston.name)
@@ -305,6 +325,10 @@ class _PartBuilder:
             load = form.constant * KILONEWTON
             signals = [(self.signal[name], weight * KILONEWTON) for name, weight in form.weights]
         start = self.value(piston.starts) * DECIMETRE if piston.starts else 0.0
+        travel = self.value(piston.travel) * DECIMETRE
+        least = min(
+            self.net.nodes[node].volume + min(0.0, area * travel) for node, area in areas.items()
+        )  # a chamber's room with the piston at its end
         self.piston[piston.name] = -1 - len(self.net.pistons)
         self.net.piston_names.append(key)
         self.net.pistons.append(
@@ -316,6 +340,7 @@ class _PartBuilder:
                 load - self.net.patm * sum(areas.values()),
                 tuple(signals),
                 self.value(piston.spring) * STIFFNESS if piston.spring else 0.0,
+                stiffness(max(map(abs, areas.values())), least),
                 position0=self.net.standing.positions.get(key, start),
             )
         )
@@ -462,8 +487,7 @@ def numbers(
         for name, quantity in part.values.items()
     }
     for _, fault in faults_in(part, faults):
-        if fault.parameter is not None and fault.value is not None:
-            known[fault.parameter] = fault.value.value
+        known.update({name: quantity.value for name, quantity in fault.sets})
     return known
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from pneudraw.flow.plumbing import PA
 from pneudraw.flow.solution import Array
-from pneudraw.library.expression import linear
+from pneudraw.library.expression import value_of
 from pneudraw.library.model import Brake, Expression
 
 
@@ -27,7 +27,7 @@ def push_rod_force(brake: Brake, side: str, known: Mapping[str, float], pressure
     import numpy as np
 
     def value(expression: Expression) -> float:
-        return linear(expression, known).constant
+        return value_of(expression, known)
 
     if side == "service":
         assert brake.service is not None

@@ -1,4 +1,4 @@
-"""The same network in another state: where only start pressures, latches and inputs change, nothing is built anew.
+"""The same network in another state: where only the start and the inputs change, nothing is built anew.
 
 A table of faults runs each faulty network in a dozen conditions. Building it takes longer than running it; giving it
 another start takes a tenth of that.
@@ -10,8 +10,9 @@ from dataclasses import replace
 
 from pneudraw.circuit.model import Circuit, Part, State
 from pneudraw.flow.network import Command, Signal
-from pneudraw.flow.plumbing import PA, Plumbing, Standing, plumb, through, timeline
-from pneudraw.library.expression import linear
+from pneudraw.flow.plumbing import DECIMETRE, PA, Plumbing, Standing, plumb, through, timeline
+from pneudraw.flow.prepared import restarted
+from pneudraw.library.expression import value_of
 from pneudraw.library.model import Expression
 from pneudraw.units import STANDARD_ATMOSPHERE
 
@@ -25,21 +26,18 @@ def restated(
 ) -> Plumbing:
     """Return what :func:`pneudraw.flow.plumbing.plumb` returns for these, made from ``like``.
 
-    ``like`` is the plumbing of the same circuit with the same faults in any other state. With other faults, another
-    atmosphere, or pistons, all is built anew.
+    ``like`` is the plumbing of the same circuit with the same faults in any other state. With other faults or another
+    atmosphere all is built anew.
     """
     faults = standing.faults + tuple(f for f in state.faults if f not in standing.faults)
-    if faults != like.faults or like.network.pistons or like.atmosphere != atmosphere * PA:
+    if faults != like.faults or like.atmosphere != atmosphere * PA:
         return plumb(circuit, state, standing, atmosphere)
-    nodes = tuple(
-        node if node.fixed else replace(node, pressure0=standing.pressures.get(node.name, like.atmosphere))
+    pressures = [
+        node.pressure0 if node.fixed else standing.pressures.get(node.name, like.atmosphere)
         for node in like.network.nodes
-    )
+    ]
     starts = {(p.tag, m.name): m.start for p in circuit.parts for m in p.kind.memories}
-    memories = tuple(
-        replace(memory, start=standing.memories.get(key, starts[key]))
-        for memory, key in zip(like.network.memories, like.memories, strict=True)
-    )
+    memories = [standing.memories.get(key, starts[key]) for key in like.memories]
     index = {key: number for number, key in enumerate(like.memories)}
     signals: list[Signal] = []
     commands: list[Command] = []
@@ -53,10 +51,28 @@ def restated(
                 if memory.input is not None and (s.part, s.input) == (part.tag, memory.input)
             ]
     commands.sort(key=lambda command: command.time)
-    network = replace(
-        like.network, nodes=nodes, memories=memories, signals=tuple(signals), commands=tuple(commands)
+    prepared = restarted(
+        like.prepared,
+        pressures,
+        _positions(circuit, like, standing),
+        memories,
+        tuple(signals),
+        tuple(commands),
     )
-    return replace(like, network=network, inputs=inputs)
+    return replace(like, prepared=prepared, inputs=inputs)
+
+
+def _positions(circuit: Circuit, like: Plumbing, standing: Standing) -> list[float]:
+    """Where the pistons start [dm]."""
+    rest: dict[tuple[str, str], float] = {}
+    for part in circuit.parts:
+        if part.kind.pistons:
+            known = like.numbers(part)
+            for piston in part.kind.pistons:
+                rest[part.tag, piston.name] = (
+                    _value(piston.starts, known) * DECIMETRE if piston.starts else 0.0
+                )
+    return [standing.positions.get(key, rest[key]) for key in like.pistons]
 
 
 def _drive(
@@ -83,4 +99,4 @@ def _drive(
 
 
 def _value(expression: Expression, known: dict[str, float]) -> float:
-    return linear(expression, known).constant
+    return value_of(expression, known)

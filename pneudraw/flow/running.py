@@ -13,7 +13,8 @@ import numpy as np
 
 from pneudraw.flow import kernel
 from pneudraw.flow.arrays import Model, Work
-from pneudraw.flow.network import Network, Term, Trigger, signal_at
+from pneudraw.flow.network import Network, Trigger, Weights, signal_at
+from pneudraw.flow.prepared import Fixed
 from pneudraw.flow.solution import Flip
 
 SAME_INSTANT = 4  # flips of one memory at one time before it is called chatter
@@ -34,16 +35,16 @@ class Stretch:
 
 @dataclass
 class Running:
-    """What changes while a network is run. ``moving_terms`` are those that inputs or memories act on."""
+    """What changes while a network is run."""
 
     network: Network
+    fixed: Fixed
     model: Model
     work: Work
     advance: Callable[[], int]
     compiled: bool
     memories: list[int]
     corners: tuple[float, ...]
-    moving_terms: tuple[tuple[int, Term], ...] = ()
     flips: list[Flip] = field(default_factory=list)
     stretches: list[Stretch] = field(default_factory=list)
     rows: int = 0
@@ -51,10 +52,8 @@ class Running:
     given: set[int] = field(default_factory=set)
 
     def __post_init__(self) -> None:
-        terms = [term for passage in self.network.passages for term in passage.terms]
-        self.moving_terms = tuple((i, t) for i, t in enumerate(terms) if t.signals or t.memories)
-        base = [term.constant / term.band for term in terms]
-        self.work.term_base[:] = np.array(base) if self.compiled else base
+        base = self.fixed.term_base
+        self.work.term_base[:] = np.array(base) if self.compiled else list(base)
 
     @property
     def time(self) -> float:
@@ -127,7 +126,7 @@ def fire(run: Running) -> None:
         if value <= 0.0 or index in done:
             continue
         done.add(index)
-        slope = work.trigger_slope[place] + sum(w * work.rate[i] for i, w in trigger.weights)
+        slope = work.trigger_slope[place] + _weighed(trigger.weights, work.rate)
         time = end - value / slope if slope > 0.0 else end
         _flip(run, float(min(max(time, begin), end)), index)
 
@@ -137,24 +136,34 @@ def begin_stretch(run: Running) -> None:
     network, work, now = run.network, run.work, run.time
     signals = tuple(signal_at(signal, now) for signal in network.signals)
     run.stretches.append(Stretch(run.rows + int(work.tally[kernel.ROW]), now, tuple(run.memories), signals))
+    values, slopes = [value for value, _ in signals], [slope for _, slope in signals]
     moving = 0
-    for i, term in run.moving_terms:
-        base = term.constant + sum(w * signals[s][0] for s, w in term.signals)
-        base += sum(w * run.memories[m] for m, w in term.memories)
-        slope = sum(w * signals[s][1] for s, w in term.signals)
-        work.term_base[i] = base / term.band
-        work.term_slope[i] = slope / term.band
+    for (
+        i,
+        constant,
+        band,
+        driven,
+        latched,
+    ) in run.fixed.moving_terms:  # some twenty: calls would take most of the time
+        value = slope = held = 0.0
+        for s, w in driven:
+            value += w * values[s]
+            slope += w * slopes[s]
+        for m, w in latched:
+            held += w * run.memories[m]
+        work.term_base[i] = (constant + value + held) / band
+        work.term_slope[i] = slope / band
         if slope != 0.0:
             work.moving[moving] = i
             moving += 1
     for j, piston in enumerate(network.pistons):
-        work.load_base[j] = piston.load + sum(w * signals[s][0] for s, w in piston.signals)
-        work.load_slope[j] = sum(w * signals[s][1] for s, w in piston.signals)
+        work.load_base[j] = piston.load + _weighed(piston.signals, values)
+        work.load_slope[j] = _weighed(piston.signals, slopes)
     place = weights = 0
     for _, trigger in _armed(run):
-        base = trigger.constant + sum(w * signals[s][0] for s, w in trigger.signals)
-        work.trigger_base[place] = base + sum(w * run.memories[m] for m, w in trigger.memories)
-        work.trigger_slope[place] = sum(w * signals[s][1] for s, w in trigger.signals)
+        base = trigger.constant + _weighed(trigger.signals, values)
+        work.trigger_base[place] = base + _weighed(trigger.memories, run.memories)
+        work.trigger_slope[place] = _weighed(trigger.signals, slopes)
         for state, weight in trigger.weights:
             work.trigger_state[weights] = state
             work.trigger_weight[weights] = weight
@@ -181,6 +190,15 @@ def _armed(run: Running) -> list[tuple[int, Trigger]]:
 
 
 def _value(run: Running, trigger: Trigger) -> float:
-    total = trigger.constant + sum(w * run.work.y0[i] for i, w in trigger.weights)
-    total += sum(w * signal_at(run.network.signals[i], run.time)[0] for i, w in trigger.signals)
-    return total + sum(w * run.memories[i] for i, w in trigger.memories)
+    total = trigger.constant + _weighed(trigger.weights, run.work.y0)
+    if trigger.signals:
+        values = [signal_at(signal, run.time)[0] for signal in run.network.signals]
+        total += _weighed(trigger.signals, values)
+    return total + _weighed(trigger.memories, run.memories)
+
+
+def _weighed(weights: Weights, values: Sequence[float]) -> float:
+    total = 0.0
+    for index, weight in weights:
+        total += weight * values[index]
+    return total

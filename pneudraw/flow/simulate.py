@@ -13,13 +13,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pneudraw.flow import kernel, laws
-from pneudraw.flow.arrays import Model, Work
+from pneudraw.flow import kernel
+from pneudraw.flow.arrays import Work
 from pneudraw.flow.compile import choose
-from pneudraw.flow.flatten import model_of, work_of
+from pneudraw.flow.flatten import work_of
 from pneudraw.flow.network import Network, corners
 from pneudraw.flow.outcome import complaint, solution_of, turns
-from pneudraw.flow.pointers import as_array
+from pneudraw.flow.pointers import as_array, table_of
+from pneudraw.flow.prepared import Prepared, prepare
 from pneudraw.flow.running import (
     NEAR,
     Running,
@@ -61,21 +62,25 @@ class Settings:
     announce: Callable[[str], None] | None = None
 
 
-def solve(network: Network, settings: Settings | None = None) -> Solution:
+def solve(network: Network | Prepared, settings: Settings | None = None) -> Solution:
     """Run a network from its start; always returns, with a ``status`` that says how it ended.
+
+    A network that is run in several ways is prepared once (:mod:`pneudraw.flow.prepared`).
 
     Raises
     ------
     ValueError
-        If the network itself is malformed (see :func:`pneudraw.flow.arrays.validate`), which is its builder's fault.
+        If the network itself is malformed (see :mod:`pneudraw.flow.wellformed`), which is its builder's fault.
     """
     settings = settings or Settings()
-    run = _prepare(network, settings)
+    run = _begin(prepare(network) if isinstance(network, Network) else network, settings)
     status, message = _go(run, settings)
     return solution_of(run, status, message)
 
 
-def doubtful(network: Network, settings: Settings, solution: Solution, least: float = 0.2) -> tuple[int, ...]:
+def doubtful(
+    network: Network | Prepared, settings: Settings, solution: Solution, least: float = 0.2
+) -> tuple[int, ...]:
     """Return the nodes whose end pressure comes out differently, by ``least`` [bar], with a tenth of the tolerance.
 
     They hang on a knife edge (a seat balanced at lap, a latch just reached): a real vehicle may do either. An implicit
@@ -90,14 +95,15 @@ def doubtful(network: Network, settings: Settings, solution: Solution, least: fl
     )
 
 
-def _prepare(network: Network, settings: Settings) -> Running:
+def _begin(prepared: Prepared, settings: Settings) -> Running:
+    network, fixed = prepared.network, prepared.fixed
     chosen = choose(settings.compiled, len(network.passages), settings.jobs, settings.announce)
-    model = model_of(network, chosen.compiled)
-    work = work_of(network, model, chosen.compiled)
-    laws.store(model, work.y0, work.mass0, work.capacity, work.volume)
+    model = fixed.arrays if chosen.compiled else fixed.lists
+    table = work_of(network, fixed.shape, chosen.compiled)
     found = corners(network)
+    work = table.fields
     real = work.real
-    real[kernel.LOWEST], real[kernel.HIGHEST] = _range(network)
+    real[kernel.LOWEST], real[kernel.HIGHEST] = _range(prepared)
     real[kernel.RTOL], real[kernel.ATOL] = settings.rtol, settings.atol
     real[kernel.QUIET_RATE], real[kernel.QUIET_TIME] = settings.quiet_rate, settings.quiet_time
     last = found[-1] if found else 0.0
@@ -105,22 +111,24 @@ def _prepare(network: Network, settings: Settings) -> Running:
     soft = settings.compiled == "auto" and not chosen.compiled
     work.tally[kernel.MOST_STEPS] = min(PATIENCE, settings.max_steps) if soft else settings.max_steps
     memories = [memory.start for memory in network.memories]
-    return Running(network, model, work, chosen.start(model, work), chosen.compiled, memories, found)
+    advance = chosen.start(model, table)
+    return Running(network, fixed, model.fields, work, advance, chosen.compiled, memories, found)
 
 
-def _range(network: Network) -> tuple[float, float]:
+def _range(prepared: Prepared) -> tuple[float, float]:
     """The pressures that sources and starting air can bring about; none is known once a piston pushes."""
-    if network.pistons:
+    nodes = prepared.network.nodes
+    if prepared.network.pistons:
         return kernel.MARGIN, math.inf
-    low = min((node.pressure0 for node in network.nodes), default=1.0)
-    high = max((node.pressure0 for node in network.nodes), default=1.0)
+    pressures = [node.pressure0 for node in nodes]
+    low, high = min(pressures, default=1.0), max(pressures, default=1.0)
     top = high
-    for passage in network.passages:
-        if passage.displacement is not None:
-            falloff = passage.displacement.falloff
-            top = max(top, high * (1.0 + 1.0 / falloff) if falloff > 0.0 else math.inf)
-            if not network.nodes[passage.a].fixed:
-                low = kernel.MARGIN  # it can draw its intake down
+    for pump in prepared.fixed.pumps:
+        assert pump.displacement is not None
+        falloff = pump.displacement.falloff
+        top = max(top, high * (1.0 + 1.0 / falloff) if falloff > 0.0 else math.inf)
+        if not nodes[pump.a].fixed:
+            low = kernel.MARGIN  # it can draw its intake down
     return low, top
 
 
@@ -173,6 +181,6 @@ def _go_on_compiled(run: Running, settings: Settings) -> None:
     run.work.tally[kernel.MOST_STEPS] = settings.max_steps
     chosen = choose("yes", len(run.network.passages), 1, settings.announce)
     if chosen.compiled:
-        arrays = [tuple(map(as_array, table._fields, table)) for table in (run.model, run.work)]
-        run.model, run.work = Model(*arrays[0]), Work(*arrays[1])
-        run.advance, run.compiled = chosen.start(run.model, run.work), True
+        run.work = Work(*map(as_array, Work._fields, run.work))
+        run.model = run.fixed.arrays.fields
+        run.advance, run.compiled = chosen.start(run.fixed.arrays, table_of(run.work)), True

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pneudraw.flow import laws
-from pneudraw.flow.flatten import model_of, work_of
+from pneudraw.flow.flatten import model_of
 from pneudraw.flow.network import Network, Passage, Term, argument
 
 Array = npt.NDArray[np.float64]
@@ -57,7 +57,6 @@ class Solution:
     net, forward, backward : (passages,) air that went through [dm3 ANR]: net = forward - backward, a to b positive,
         summed with the integrator's own weights, so that it balances the stored air
     flow_end : (passages,) flow in the last step [dm3(ANR)/s], before a flip that ended the run
-    opening_start, opening_end : (passages,) opening at the first and last row, 0..1
     memories : final value of each memory; ``flips`` their history
     status : ``equilibrium`` (nothing moved for a while), ``horizon`` (time ran out), ``event`` (the memory to stop at
         flipped), ``stalled`` (gave up; ``message`` names where)
@@ -74,8 +73,6 @@ class Solution:
     forward: Array
     backward: Array
     flow_end: Array
-    opening_start: Array
-    opening_end: Array
     memories: tuple[int, ...]
     flips: tuple[Flip, ...]
     status: str
@@ -168,10 +165,10 @@ def first_time(solution: Solution, node: int, delta: float) -> float | None:
 def stored_air(network: Network, pressures: Any, positions: Any = ()) -> tuple[float, ...]:
     """Return the stored air of each node [dm3 ANR] at given pressures [bar abs] and piston positions [dm]."""
     model = model_of(network)
-    work = work_of(network, model)
     y = [*(float(p) for p in pressures), *(float(x) for x in positions)]
-    laws.store(model, y, work.mass0, work.capacity, work.volume)
-    return tuple(work.mass0[: len(network.nodes)])
+    mass, capacity, volume = ([0.0] * len(y) for _ in range(3))
+    laws.store(model, y, mass, capacity, volume)
+    return tuple(mass[: len(network.nodes)])
 
 
 def mass_balance(network: Network, solution: Solution) -> float:

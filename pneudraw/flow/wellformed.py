@@ -4,46 +4,71 @@ from __future__ import annotations
 
 import math
 
-from pneudraw.flow.network import Network
+from pneudraw.flow.network import Network, Passage
 
 
 def validate(network: Network) -> None:
     """Raise ValueError, naming the culprit, if the network makes no sense; its builder must not let that happen."""
-    states = len(network.nodes) + len(network.pistons)
-
-    def need(good: bool, name: str, what: str) -> None:
-        if not good:
-            raise ValueError(f"`{name}`: {what}")
-
     for node in network.nodes:
-        need(node.pressure0 > 0.0 and math.isfinite(node.pressure0), node.name, "pressure must be above 0")
-        need(math.isfinite(node.volume), node.name, "volume must be finite")
-        need(node.exponent >= 1.0, node.name, "polytropic exponent must be at least 1")
+        if not math.isfinite(node.volume):
+            raise _senseless(node.name, "volume must be finite")
+        if not node.exponent >= 1.0:
+            raise _senseless(node.name, "polytropic exponent must be at least 1")
         for low, high, dv in node.ramps:
-            need(high > low and dv >= 0.0, node.name, "a ramp must widen upwards")
+            if not (high > low and dv >= 0.0):
+                raise _senseless(node.name, "a ramp must widen upwards")
+    count, states = len(network.nodes), len(network.nodes) + len(network.pistons)
     for passage in network.passages:
-        name = passage.name
-        ends = (passage.a, passage.b)
-        need(
-            all(0 <= end < len(network.nodes) for end in ends) and passage.a != passage.b,
-            name,
-            "has no such ends",
-        )
-        need(passage.combine in ("all", "any"), name, "combines `all` or `any`")
-        need(0.0 <= passage.low <= 1.0 and 0.0 <= passage.high <= 1.0, name, "openings are 0 to 1")
-        need(passage.conductance >= 0.0 and math.isfinite(passage.conductance), name, "bad conductance")
-        need(0.0 <= passage.ratio < 1.0, name, "critical pressure ratio is 0 to 1")
-        need(0.2 <= passage.index <= 1.0, name, "subsonic index is 0.2 to 1")
-        if passage.displacement is not None:
-            need(passage.displacement.rate >= 0.0, name, "bad displacement rate")
-            need(passage.displacement.falloff >= 0.0, name, "bad displacement falloff")
-        for term in passage.terms:
-            need(term.band > 0.0, name, "a band must be above 0")
-            need(all(0 <= state < states for state, _ in term.weights), name, "a term names no state")
+        fault = _wrong(passage, count, states)
+        if fault:
+            raise _senseless(passage.name, fault)
+    for piston in network.pistons:
+        if not (piston.friction > 0.0 and piston.length > 0.0):
+            raise _senseless(piston.name, "needs friction and length")
+    validate_start(network)
+
+
+def validate_start(network: Network) -> None:
+    """The same for what differs between the states of a circuit: where they start, and what is done."""
+    for node in network.nodes:
+        if not 0.0 < node.pressure0 < math.inf:
+            raise _senseless(node.name, "pressure must be above 0")
     for memory in network.memories:
-        need(memory.start in (0, 1), memory.name, "starts at 0 or 1")
+        if memory.start not in (0, 1):
+            raise _senseless(memory.name, "starts at 0 or 1")
     for signal in network.signals:
         times = [t for t, _ in signal.points]
-        need(times == sorted(times), signal.name, "points must be in order of time")
-    for piston in network.pistons:
-        need(piston.friction > 0.0 and piston.length > 0.0, piston.name, "needs friction and length")
+        if times != sorted(times):
+            raise _senseless(signal.name, "points must be in order of time")
+
+
+def _senseless(name: str, what: str) -> ValueError:
+    return ValueError(f"`{name}`: {what}")
+
+
+def _wrong(passage: Passage, nodes: int, states: int) -> str:
+    """Say what is wrong with a passage, or nothing."""
+    pump = passage.displacement
+    if not (0 <= passage.a < nodes and 0 <= passage.b < nodes and passage.a != passage.b):
+        return "has no such ends"
+    if passage.combine not in ("all", "any"):
+        return "combines `all` or `any`"
+    if not (0.0 <= passage.low <= 1.0 and 0.0 <= passage.high <= 1.0):
+        return "openings are 0 to 1"
+    if not 0.0 <= passage.conductance < math.inf:
+        return "bad conductance"
+    if not 0.0 <= passage.ratio < 1.0:
+        return "critical pressure ratio is 0 to 1"
+    if not 0.2 <= passage.index <= 1.0:
+        return "subsonic index is 0.2 to 1"
+    if pump is not None and not pump.rate >= 0.0:
+        return "bad displacement rate"
+    if pump is not None and not pump.falloff >= 0.0:
+        return "bad displacement falloff"
+    for term in passage.terms:
+        if not term.band > 0.0:
+            return "a band must be above 0"
+        for state, _ in term.weights:
+            if not 0 <= state < states:
+                return "a term names no state"
+    return ""

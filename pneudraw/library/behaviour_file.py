@@ -28,6 +28,7 @@ from pneudraw.library.model import (
     SpringForce,
     Swell,
 )
+from pneudraw.units import Quantity
 
 Scope = Mapping[str, Symbol]
 
@@ -272,14 +273,6 @@ def _fault(name: str, fields: Fields, ends: tuple[str, ...], parameters: tuple[P
         if word not in ends:
             help = did_you_mean(word, ends) or f"known: {', '.join(ends)}"
             fields.wrong("leak", f"`{word}` is neither a port nor a chamber", word, help, code="kind-name")
-    target = fields.take("parameter")
-    parameter = next((item for item in parameters if item.name == target), None)
-    if target is not None and parameter is None:
-        help = did_you_mean(str(target), (item.name for item in parameters))
-        fields.wrong("parameter", f"unknown parameter `{target}`", str(target), help, code="kind-name")
-    if target is not None:
-        fields.missing("value")
-    dimension = parameter.default.dimension if parameter else None
     fault = Fault(
         name=name,
         title=fields.text("title"),
@@ -290,20 +283,37 @@ def _fault(name: str, fields: Fields, ends: tuple[str, ...], parameters: tuple[P
         factor=fields.number("factor"),
         leak=(leak[0], leak[1]) if len(leak) == 2 else None,
         bore=fields.quantity("bore", "length"),
-        parameter=None if target is None else str(target),
-        value=fields.quantity("value", dimension),
+        sets=_sets(fields, parameters),
         closes=fields.strings("closes"),
     )
     changes = (fault.low, fault.high, fault.factor)
     if bool(fault.passages) != any(change is not None for change in changes):
         fields.wrong("", f"fault `{name}`: `passages` go with `low`, `high` or `factor`", code="kind-key")
-    if not (fault.passages or fault.closes or fault.leak or fault.parameter):
+    if not (fault.passages or fault.closes or fault.leak or fault.sets):
         fields.wrong("", f"fault `{name}` changes nothing", code="kind-key")
     for key, value in zip(("low", "high", "factor"), changes, strict=True):
         if value is not None and not 0 <= value <= 1:
             fields.wrong(key, f"`{key}` must lie between 0 and 1")
     fields.close()
     return fault
+
+
+def _sets(fields: Fields, parameters: tuple[Parameter, ...]) -> tuple[tuple[str, Quantity], ...]:
+    """Read the values that a fault gives parameters."""
+    table = fields.table("sets")
+    if table is None:
+        return ()
+    out: list[tuple[str, Quantity]] = []
+    for name in table.data:
+        parameter = next((item for item in parameters if item.name == name), None)
+        if parameter is None:
+            help = did_you_mean(name, (item.name for item in parameters))
+            table.wrong(name, f"unknown parameter `{name}`", name, help, code="kind-name")
+        value = table.quantity(name, parameter.default.dimension if parameter else None)
+        if value is not None:
+            out.append((name, value))
+    table.close()
+    return tuple(out)
 
 
 def brake(top: Fields, scope: Scope, chambers: tuple[str, ...]) -> Brake | None:

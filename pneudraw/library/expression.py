@@ -124,6 +124,13 @@ def linear(expression: Expression, numbers: Mapping[str, float]) -> Linear:
     return Linear(constant, tuple((name, weight) for name, weight in weights.items() if weight != 0.0))
 
 
+def value_of(expression: Expression, numbers: Mapping[str, float]) -> float:
+    """Return the constant part of :func:`linear`: the value of an expression in which nothing varies, in SI."""
+    if isinstance(expression.tree, ast.Name):  # most are no more than a parameter's name
+        return numbers.get(expression.tree.id, 0.0)
+    return _linear(expression.tree, numbers)[0]
+
+
 def _word(exponents: Exponents) -> str:
     if exponents is None:
         return UNKNOWN

@@ -257,12 +257,12 @@ class Valve:
 
 @dataclass(frozen=True)
 class Fault:
-    """Something that can be wrong: a change of some passages, a leak, or a changed parameter.
+    """Something that can be wrong: a change of some passages, a leak, or changed parameters.
 
     ``low``/``high`` bound the opening of the ``passages``, ``factor`` multiplies their conductance;
     ``closes`` names passages that stay shut meanwhile (the other seat of a stuck valve). ``leak`` opens a
-    hole of ``bore`` [m] from ``leak[0]`` to ``leak[1]`` (ports, chambers or ``"atmosphere"``); ``parameter``
-    takes ``value``.
+    hole of ``bore`` [m] from ``leak[0]`` to ``leak[1]`` (ports, chambers or ``"atmosphere"``); ``sets`` gives
+    parameters other values.
     """
 
     name: str
@@ -274,8 +274,7 @@ class Fault:
     factor: float | None = None
     leak: tuple[str, str] | None = None
     bore: Quantity | None = None
-    parameter: str | None = None
-    value: Quantity | None = None
+    sets: tuple[tuple[str, Quantity], ...] = ()
     closes: tuple[str, ...] = ()
 
 
@@ -470,6 +469,11 @@ class Kind:
     def port(self, id: str) -> Port | None:
         """Return the port with this id, or None."""
         return next((p for p in self.ports if p.id == id), None)
+
+    @property
+    def passes_on(self) -> bool:
+        """True for what is fitted into a line and has the line go on behind it: a cock, a coupling, a hose."""
+        return self.place is Place.FITTING and self.first(Role.DELIVERY) is not None
 
     def first(self, *roles: Role) -> Port | None:
         """Return the first port, in file order, that has one of the roles."""

@@ -16,11 +16,12 @@ import numpy.typing as npt
 from scipy.integrate import solve_ivp
 
 from pneudraw.flow import compile as kernels
-from pneudraw.flow import kernel, pointers, running
+from pneudraw.flow import kernel, running
 from pneudraw.flow.arrays import LAMINAR
 from pneudraw.flow.elimination import eliminate
-from pneudraw.flow.flatten import model_of, work_of
+from pneudraw.flow.flatten import work_of
 from pneudraw.flow.network import Network, corners
+from pneudraw.flow.prepared import Fixed, prepare
 
 Array = npt.NDArray[np.float64]
 DH = 1.0  # the kernel's matrix is dM/dy - DH dF/dy
@@ -41,14 +42,15 @@ def compiled_equations(network: Network) -> Equations:
     """Return the equations by the kernel's own functions, compiled."""
     scope = kernels.compiled_functions()
     work_out = kernels.entry(_work_out, "void(int64, int64, float64, float64)", scope)
-    model = model_of(network, arrays=True)
-    work = work_of(network, model, arrays=True)
-    tables = pointers.addresses(model), pointers.addresses(work)
+    fixed = prepare(network).fixed
+    tables = fixed.arrays, work_of(network, fixed.shape, arrays=True)
+    places = [int(table.addresses.ctypes.data) for table in tables]
+    work: Any = tables[1].fields
 
-    def compute(t: float, dh: float) -> None:
-        work_out(tables[0].ctypes.data, tables[1].ctypes.data, t, dh)
+    def compute(t: float, dh: float, kept: object = tables) -> None:  # the arrays live as long as this does
+        work_out(places[0], places[1], t, dh)
 
-    begin = _stretches(network, model, work)
+    begin = _stretches(network, fixed, work)
     free = np.array([not node.fixed for node in network.nodes])
     rows, columns, slots = _slots(network)
 
@@ -85,9 +87,11 @@ def _work_out(model: int, work: int, time: float, dh: float) -> None:
 assert kernel.ORIGIN == 3
 
 
-def _stretches(network: Network, model: Any, work: Any) -> Callable[[float], None]:
+def _stretches(network: Network, fixed: Fixed, work: Any) -> Callable[[float], None]:
     memories = [memory.start for memory in network.memories]
-    run = running.Running(network, model, work, lambda: 0, True, memories, corners(network))
+    run = running.Running(
+        network, fixed, fixed.arrays.fields, work, lambda: 0, True, memories, corners(network)
+    )
 
     def begin(t: float) -> None:
         work.real[kernel.TIME] = t
@@ -114,9 +118,9 @@ def _slots(network: Network) -> tuple[Any, Any, Any]:
 
 def numpy_equations(network: Network) -> Equations:
     """Return the equations in numpy, all passages at once; isothermal, index 0.5."""
-    model = model_of(network, arrays=True)
-    work = work_of(network, model, arrays=True)
-    begin = _stretches(network, model, work)
+    fixed = prepare(network).fixed
+    model, work = fixed.arrays.fields, work_of(network, fixed.shape, arrays=True).fields
+    begin = _stretches(network, fixed, work)
     n, m = len(network.nodes), len(network.passages)
     most = max((len(p.terms) for p in network.passages), default=0)
     weights, place = np.zeros((most, m, n)), np.full((most, m), -1)

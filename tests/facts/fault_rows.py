@@ -27,10 +27,6 @@ class FaultRow:
     differs: tuple[tuple[str, str], ...] = ()
 
 
-SHUTTLE = (
-    "the tank double check valve stands half open at equal pressures, so a slow leak draws on both reservoirs"
-)
-
 ROWS: tuple[FaultRow, ...] = (
     FaultRow(
         "f01",
@@ -154,12 +150,19 @@ ROWS: tuple[FaultRow, ...] = (
         "a service relay's inlet seat leaks: at its exhaust with the pedal up, parked or not",
         "semi",
         ("relay.inlet-leaks",),
-        ("P air relay.3 blows", "R air relay.3 blows", "P needle prim falls", "R needle prim falls"),
+        (
+            "P air relay.3 blows",
+            "R air relay.3 blows",
+            "P needle prim falls",
+            "R needle prim falls",
+            "P needle sec holds",
+        ),
         differs=(
-            ("P needle sec holds", SHUTTLE),
             (
                 "S air relay.3 quiet",
-                "held fully, the leak lifts the delivery past lap, so some of it goes on leaving",
+                "a quarter of it goes on: a relay gives its signal less 4 psi (crack), and 2.2 psi more (lap) lift its"
+                " exhaust, so that 1.8 psi stay across the leaking seat. With lap as large as crack it would be quiet,"
+                " but so, against its row, would f11",
             ),
         ),
     ),
@@ -222,8 +225,8 @@ ROWS: tuple[FaultRow, ...] = (
             "S air foot.31 quiet",
             "P needle prim falls",
             "S needle prim holds",
+            "P needle sec holds",
         ),
-        differs=(("P needle sec holds", SHUTTLE),),
     ),
     FaultRow(
         "f15",
@@ -285,7 +288,8 @@ ROWS: tuple[FaultRow, ...] = (
         (
             (
                 "Dprim air foot.31 blows",
-                "the held pedal opens the dead section's inlet: its air leaves by the drained reservoir instead",
+                "the held pedal keeps the dead section's inlet open and its exhaust shut: the air goes back through"
+                " that inlet into the drained reservoir, and leaves at its cock",
             ),
         ),
     ),

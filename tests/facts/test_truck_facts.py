@@ -250,10 +250,8 @@ def test_springs_hold_the_parked_truck_and_air_holds_them_off() -> None:
 def test_the_park_knob_springs_out_between_20_and_45_psi() -> None:
     # 49 CFR 393.43(b) and driver manuals: 20 to 45 psi, from memory; the higher reservoir decides (Driving Commercial
     # Vehicles p. 187)
-    text = (
-        TRUCK + "\nstates\n  fan-down from ready for 300 s: comp stopped, dwet open, dprim open, dsec open\n"
-    )
-    run = runs(text, "fan-down")["fan-down"]
+    text = TRUCK + "\nstates\n  fanned from ready for 300 s: comp stopped, dwet open, dprim open, dsec open\n"
+    run = runs(text, "fanned")["fanned"]
     knob = run.plumbing.memories.index(("park", "pushed"))
     flip = next(f for f in run.solution.flips if f.memory == knob)
     higher = max(

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pneudraw.flow import laws, linear
 from pneudraw.flow.compile import choose, interpreted
 from pneudraw.flow.elimination import eliminate, minimum_degree
-from pneudraw.flow.flatten import model_of, work_of
+from pneudraw.flow.flatten import model_of, shape_of, work_of
 from pneudraw.flow.network import Displacement, Network, Node, Passage, Piston, Term
 from pneudraw.flow.simulate import Settings, solve
 from pneudraw.flow.solution import Solution
@@ -61,7 +61,7 @@ def dense(model: object, work: object, y: list[float], dh: float) -> np.ndarray:
 def test_the_analytic_matrix_is_the_derivative_of_the_residual(p: tuple[float, ...], x: float) -> None:
     network = some_of_everything(p, x)
     model = model_of(network)
-    work = work_of(network, model)
+    work = work_of(network, shape_of(network)).fields
     for i, term in enumerate(t for passage in network.passages for t in passage.terms):
         work.constants[i] = term.constant / term.band
     work.load[0] = network.pistons[0].load

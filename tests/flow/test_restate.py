@@ -10,6 +10,8 @@ from pneudraw.flow.plumbing import plumb
 from pneudraw.flow.restate import restated
 from pneudraw.flow.symptoms import Reference
 from tests.flow.rigs import bench, semi
+from tests.library.bench import ATMOSPHERE
+from tests.library.bench import bench as rig
 
 
 def check(known: Reference, step: int) -> None:
@@ -46,3 +48,22 @@ def test_with_other_faults_or_another_atmosphere_it_is_built_anew() -> None:
     assert restated(like, vehicle.circuit, other, standing) == plumb(vehicle.circuit, other, standing)
     high = restated(like, vehicle.circuit, state_of(condition, (first,)), standing, 90000.0)
     assert high.atmosphere == pytest.approx(0.9)
+
+
+def test_with_pistons_too_each_state_starts_where_the_one_before_left_them() -> None:
+    runs = rig(
+        """
+        air air-source pressure=6bar
+        valve valve-5-2-solenoid
+        cyl cylinder-double-acting
+        """,
+        "air -> valve.1\nvalve.4 -> cyl.1\nvalve.2 -> cyl.2",
+        """
+        rest "In" from empty: air on, valve off
+        out "Out" from rest for 0.3s: valve on
+        back "In again" from out: valve off
+        """,
+    )
+    for run in runs.values():
+        assert run.plumbing == plumb(run.circuit, run.state, run.before, ATMOSPHERE)
+    assert runs["back"].plumbing.network.pistons[0].position0 > 0.05

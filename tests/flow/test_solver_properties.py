@@ -10,7 +10,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pneudraw.flow.network import Command, Displacement, Memory, Network, Node, Passage, Signal, Term, Trigger
+from pneudraw.flow.network import (
+    Command,
+    Displacement,
+    Memory,
+    Network,
+    Node,
+    Passage,
+    Signal,
+    Term,
+    Trigger,
+    opening,
+)
 from pneudraw.flow.simulate import Settings, doubtful, solve
 from pneudraw.flow.solution import (
     first_changes,
@@ -91,7 +102,8 @@ def test_any_network_ends_with_pressures_in_range_and_air_in_balance(network: Ne
     assert np.all(solution.forward >= 0.0)
     assert np.all(solution.backward >= -1e-12)
     assert solution.net == pytest.approx(solution.forward - solution.backward, abs=1e-9)
-    for openings in (solution.opening_start, solution.opening_end):
+    for passage in network.passages:
+        openings = opening_values(solution, passage)
         assert np.all((openings >= 0.0) & (openings <= 1.0))
 
 
@@ -161,12 +173,13 @@ def charged(*, start: int = 0) -> Bench:
 
 
 def test_a_run_may_stop_at_the_governors_cut_out() -> None:
-    solution = solve(charged().network(), Settings(horizon=600.0, stop_memory=((0, 1),), compiled="no"))
+    network = charged().network()
+    solution = solve(network, Settings(horizon=600.0, stop_memory=((0, 1),), compiled="no"))
     assert solution.status == "event"
     assert solution.memories == (1,)
     assert solution.pressures[-1, 1] - ATMOSPHERE == pytest.approx(8.0, abs=2e-3)
     assert solution.flips[0].time == pytest.approx(solution.times[-1], abs=1e-3)
-    assert solution.opening_end[0] == 0.0
+    assert opening_values(solution, network.passages[0])[-1] == 0.0
     assert solution.flow_end[0] > 1.0  # the compressor was delivering until then
 
 
@@ -306,13 +319,15 @@ def test_what_opened_first_is_told_with_its_time() -> None:
     assert foot.time < inlet.time
 
 
-def test_openings_at_the_steps_agree_with_those_reported_for_start_and_end() -> None:
+def test_openings_over_the_rows_agree_with_the_law_at_the_first_and_last() -> None:
     network = truck(((0.0, 0.0), (0.1, 0.6)))
     solution = solve(network, Settings(horizon=1.0, compiled="no"))
-    for k, passage in enumerate(network.passages):
+    for passage in network.passages:
         values = opening_values(solution, passage)
         assert values.shape == solution.times.shape
-        assert values[[0, -1]] == pytest.approx([solution.opening_start[k], solution.opening_end[k]])
+        tables = (solution.pressures, solution.signals, solution.latches)
+        ends = [opening(passage, *(table[row].tolist() for table in tables)) for row in (0, -1)]
+        assert values[[0, -1]] == pytest.approx(ends)
         for term in passage.terms:
             assert np.all((term_values(solution, term) >= 0.0) & (term_values(solution, term) <= 1.0))
 

@@ -285,9 +285,8 @@ def test_faults_have_an_effect(kind: Kind) -> None:
     for fault in kind.faults:
         for name in (*fault.passages, *fault.closes):
             assert name in {passage.name for passage in kind.passages}, fault.name
-        if fault.parameter is not None:
-            assert fault.value is not None
-            assert fault.value.value != numbers(kind)[fault.parameter], fault.name
+        for name, quantity in fault.sets:
+            assert quantity.value != numbers(kind)[name], fault.name
         if fault.leak is not None:
             assert fault.bore is not None
             assert 0.2e-3 <= fault.bore.value <= 10e-3, fault.name

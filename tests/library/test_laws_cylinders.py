@@ -64,6 +64,59 @@ def test_a_single_acting_cylinder_stands_where_its_spring_balances_the_air() -> 
     assert position(runs["on"]) == pytest.approx((force - 60) / 90 * 50, abs=0.3)
 
 
+@pytest.mark.parametrize("bore", [32, 125, 400])
+def test_a_piston_goes_to_its_stop_and_no_further_however_hard_it_is_pushed(bore: int) -> None:
+    """At 20 bar even the largest leaves its rod side some of its last 30 mL of room."""
+    runs = bench(
+        f"air air-source pressure=20bar capacity=50L/s\ncyl cylinder-double-acting bore={bore}mm rod=10mm dead=30mL",
+        "air -> cyl.1",
+        'on "On" from empty for 300s: air on',
+    )
+    assert gauge(runs["on"], "cyl/head") == pytest.approx(20, abs=0.2)
+    over = (position(runs["on"]) - 200) * 1e-3  # m
+    assert 0 <= over * math.pi / 4 * (bore * 1e-3) ** 2 < 0.3 * 30e-6
+
+
+SPRING_RETURN = """
+    air air-source pressure=0.5bar
+    reg pressure-regulator setting=0.3bar
+    valve valve-3-2-solenoid
+    cyl cylinder-single-acting {load} dead=0.4L
+"""
+HOLDING_BACK = """
+    on "On" from empty for 60s: air on, valve on{fault}
+    off "Vented" from on for 60s: valve off
+"""
+
+
+def spring_return(load: str, fault: str) -> tuple[float, float, float]:
+    """Air in the head [bar] and the rod [mm] of a cylinder at 0.3 bar, and the rod once it is vented."""
+    lines = "air -> reg -> valve.1\nvalve.2 -> cyl"
+    runs = bench(SPRING_RETURN.format(load=load), lines, HOLDING_BACK.format(fault=fault))
+    return gauge(runs["on"], "cyl/head"), position(runs["on"]), position(runs["off"])
+
+
+def test_a_broken_return_spring_neither_holds_back_at_first_nor_at_the_end() -> None:
+    """0.3 bar on 31.17 cm2 is 93.5 N. Less 60 N the sound spring gives way 90 N in 50 mm: it stands at 18.6 mm and
+    goes home. Broken, nothing holds against the air, and nothing drives the rod home."""
+    pressure, stands, goes_home = spring_return("", "")
+    assert stands == pytest.approx((pressure * 1e5 * math.pi / 4 * 0.063**2 - 60) / 90 * 50, abs=0.3)
+    assert goes_home == pytest.approx(0, abs=0.3)
+    _, stands, stays = spring_return("", ", fault cyl.spring-broken")
+    assert stands == pytest.approx(50, abs=0.3)
+    assert stays == pytest.approx(50, abs=0.3)
+
+
+def test_with_a_broken_return_spring_the_rod_lifts_what_the_preload_kept_it_from_lifting() -> None:
+    """93.5 N less the 60 N of the preload cannot lift 50 N; without them 43.5 N are left over, and lift it."""
+    pressure, stands, _ = spring_return("load=50N", "")
+    assert 50 < pressure * 1e5 * math.pi / 4 * 0.063**2 < 110
+    assert stands == pytest.approx(0, abs=0.3)
+    _, stands, falls = spring_return("load=50N", ", fault cyl.spring-broken")
+    assert stands == pytest.approx(50, abs=0.3)
+    assert falls == pytest.approx(0, abs=0.3)  # by the load
+
+
 def test_a_load_too_heavy_for_the_air_is_not_lifted() -> None:
     """6 bar on a 63 mm piston is 1870 N."""
     for load, arrives in (("1700N", True), ("2000N", False)):

@@ -178,6 +178,119 @@ def test_four_circuits_close_at_their_opening_pressure_over_one_and_the_help() -
     assert 5.2 < gauge(runs["break"], "t2.1") < 5.6
 
 
+TWO_SOURCES = """
+    air air-source pressure=8bar
+    cv1 check-valve
+    cv2 check-valve
+    t1 reservoir volume=20L
+    t2 reservoir volume=20L
+    dcv double-check-valve
+    t3 reservoir volume=2L
+    e1 plug
+    e2 plug
+    e3 plug
+"""
+FED_BY_BOTH = """
+    air -> cv1 -> t1 -> dcv.11
+    air -> cv2 -> t2 -> dcv.12
+    dcv.2 -> t3 -> e3
+    t1.e -> e1
+    t2.e -> e2
+"""
+
+
+@pytest.mark.parametrize(
+    ("leak", "sound", "bore"), [("t1", "t2", "0.3mm"), ("t2", "t1", "0.3mm"), ("t1", "t2", "6mm")]
+)
+def test_a_double_check_valve_keeps_a_leak_small_or_large_to_its_own_circuit(
+    leak: str, sound: str, bore: str
+) -> None:
+    """Equal sources, one of them leaks: the other gives the delivery what it needs, and no more.
+
+    The delivery is full already, so the sound one loses nothing: not even the 0.03 bar that move the shuttle.
+    """
+    runs = bench(
+        TWO_SOURCES,
+        FED_BY_BOTH,
+        f"""
+        fill "Fill" from empty for 200s: air on
+        off "Off" from fill for 10s: air off
+        break "One leaks" from off for 600s: fault {leak}.leaks {bore}
+        """,
+    )
+    before, after = runs["off"], runs["break"]
+    assert gauge(after, f"{leak}.1") < gauge(before, f"{leak}.1") - 1
+    assert gauge(after, f"{sound}.1") == pytest.approx(gauge(before, f"{sound}.1"), abs=0.01)
+    assert gauge(after, "t3.1") == pytest.approx(gauge(before, "t3.1"), abs=0.03)
+
+
+@pytest.mark.parametrize("side", ["one", "two"])
+def test_a_double_check_valve_lets_the_delivered_air_back_the_way_it_came(side: str) -> None:
+    runs = bench(
+        """
+        air air-source pressure=8bar
+        one valve-3-2-lever
+        two valve-3-2-lever
+        dcv double-check-valve
+        t3 reservoir volume=2L
+        e3 plug
+        """,
+        "air -> one.1, two.1\none.2 -> dcv.11\ntwo.2 -> dcv.12\ndcv.2 -> t3 -> e3",
+        f'on "On" from empty for 60s: air on, {side} on\noff "Off" from on for 60s: {side} off',
+    )
+    assert gauge(runs["on"], "t3.1") == pytest.approx(8, abs=0.01)
+    assert gauge(runs["off"], "t3.1") < 0.01
+
+
+def test_what_a_double_check_valve_delivers_comes_from_the_source_that_has_it() -> None:
+    """Boyle: 20 L and the 2 L behind the valve share their air with 8 L more; the empty reservoir at 12 gets none."""
+    runs = bench(
+        """
+        air air-source pressure=8bar
+        cv check-valve
+        t1 reservoir volume=20L
+        t2 reservoir volume=20L
+        dcv double-check-valve
+        t3 reservoir volume=2L
+        cock shut-off-cock bore=2L/(s.bar)
+        t4 reservoir volume=8L
+        e4 plug
+        """,
+        "air -> cv -> t1 -> dcv.11\nt2.2 -> dcv.12\ndcv.2 -> t3 -> cock -> t4 -> e4",
+        """
+        fill "Fill" from empty for 200s: air on, cock closed
+        off "Off" from fill for 10s: air off
+        draw "Draw" from off for 60s: cock open
+        """,
+    )
+    level = gauge(runs["off"], "t1.1") * 22 / 30
+    assert gauge(runs["draw"], "t1.1") == pytest.approx(level, abs=0.05)
+    assert gauge(runs["draw"], "t4.1") == pytest.approx(level, abs=0.05)
+    assert gauge(runs["draw"], "t2.2") < 0.001
+
+
+@pytest.mark.parametrize("fault", ["leaks", "stuck-on-11", "stuck-on-12"])
+def test_a_double_check_valve_that_leaks_or_sticks_shows_when_one_source_is_lost(fault: str) -> None:
+    """11 is lost. Leaking across, the sound source falls too; stuck with 12 closed, the delivery goes with 11; stuck
+    with 11 closed, all is well for now."""
+    runs = bench(
+        TWO_SOURCES,
+        FED_BY_BOTH,
+        f"""
+        fill "Fill" from empty for 200s: air on
+        off "Off" from fill for 10s: air off
+        break "11 is lost" from off for 120s: fault dcv.{fault}, fault t1.leaks 6mm
+        """,
+    )
+    before, after = runs["off"], runs["break"]
+    assert gauge(after, "t1.1") < 1
+    lost = gauge(before, "t2.1") - gauge(after, "t2.1")
+    assert lost > 2 if fault == "leaks" else lost < 0.01
+    if fault != "leaks":
+        follows = {"stuck-on-11": "t2.1", "stuck-on-12": "t1.1"}[fault]
+        assert gauge(after, "t3.1") == pytest.approx(gauge(after, follows), abs=0.05)
+
+
 def test_a_dual_pressure_valve_passes_the_lower() -> None:
     for one, two in ((6, 3), (2, 5), (6, 0)):
         part = kind("dual-pressure-valve")
