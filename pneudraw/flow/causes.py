@@ -100,6 +100,51 @@ class Opened:
 
 
 @dataclass(frozen=True)
+class Need:
+    """One thing a shut passage waits for: ``weight`` above 0 if it opens as this rises.
+
+    ``sort`` is ``pressure`` (``name`` is a place, ``value`` in bar gauge), ``input`` or ``memory`` (``name`` in the
+    passage's part).
+    """
+
+    sort: str
+    name: str
+    weight: float
+    value: float
+
+
+@dataclass(frozen=True)
+class Closed:
+    """A passage closed, and by what; ``others`` as in :class:`Opened`.
+
+    ``effect`` is what came of it: ``filled`` (air had left there; now the place rose) or ``drained`` (air had come
+    there; now it fell). Of a limit: ``no-more-in`` (the air that filled it; ``beyond`` still has more pressure) or
+    ``no-more-out`` (the air it lost; ``beyond`` has less). ``beyond`` is None where a compressor pumped.
+    """
+
+    way: Way
+    time: float
+    because: Because
+    others: tuple[Reading, ...]
+    effect: str
+    beyond: Reading | None
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A passage closed or stayed closed (``time`` None) as the pressure beyond it was lost: it kept what is here.
+
+    ``beyond``: the pressure there at the beginning and at the end. ``needs`` and ``level`` as in :class:`Shut`.
+    """
+
+    way: Way
+    time: float | None
+    beyond: tuple[Reading, Reading]
+    needs: tuple[Need, ...]
+    level: float
+
+
+@dataclass(frozen=True)
 class Flipped:
     """A memory flipped by itself, when the pressure at a place passed a level."""
 
@@ -149,10 +194,11 @@ class FaultActs:
 
 @dataclass(frozen=True)
 class Stands:
-    """The end of a chain: this pressure stood from the beginning of the state."""
+    """The end of a chain: this pressure stood from the beginning of the state, or turned at this ``time``."""
 
     place: str
     pressure: float
+    time: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -165,25 +211,11 @@ class Holds:
 
 
 @dataclass(frozen=True)
-class Need:
-    """One thing a shut passage waits for: ``weight`` above 0 if it opens as this rises.
-
-    ``sort`` is ``pressure`` (``name`` is a place, ``value`` in bar gauge), ``input`` or ``memory`` (``name`` in the
-    passage's part).
-    """
-
-    sort: str
-    name: str
-    weight: float
-    value: float
-
-
-@dataclass(frozen=True)
 class Shut:
     """A passage is closed, between a place without air and the nearest pressure.
 
     It opens when the weighted sum of the ``needs`` rises above ``level`` [bar, or a number if no pressure is among
-    them].
+    them]. ``since``: when it closed in this state, None if it was closed from the beginning.
     """
 
     place: str
@@ -192,6 +224,7 @@ class Shut:
     source: Reading
     needs: tuple[Need, ...]
     level: float
+    since: float | None = None
 
 
 @dataclass(frozen=True)
@@ -204,7 +237,8 @@ class NoPressure:
 
 @dataclass(frozen=True)
 class Cut:
-    """The telling stops: too long (``depth``), or it comes back to a place it was at (``loop``)."""
+    """The telling stops: too long (``depth``); it comes back to a movement it told (``loop``); or a memory that
+    cycles did earlier what it did later (``again``)."""
 
     reason: str
 
@@ -213,6 +247,8 @@ Cause = (
     Moved
     | Vented
     | Opened
+    | Closed
+    | Kept
     | Flipped
     | InputSet
     | InputStands
@@ -228,7 +264,11 @@ Cause = (
 
 @dataclass(frozen=True)
 class Why:
-    """Why the pressure at a place is what it is at the end of a state: causes backwards, each after what it causes."""
+    """Why the pressure at a place is what it is at the end of a state: causes backwards, each after what it causes.
+
+    ``limits``: why it rose or fell no further, or kept its air, told in the same way; empty where nothing closed that
+    would have changed it. ``doubts`` and ``unsure`` as in :class:`pneudraw.flow.run.Run`.
+    """
 
     circuit: str
     state: str
@@ -238,3 +278,6 @@ class Why:
     after: float
     duration: float
     causes: tuple[Cause, ...]
+    limits: tuple[Cause, ...] = ()
+    doubts: tuple[str, ...] = ()
+    unsure: tuple[str, ...] = ()

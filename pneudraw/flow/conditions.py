@@ -4,8 +4,10 @@ All follow from the purposes of the circuit's inputs; no kind is named. A condit
 stands (ready to drive, parked, applied ...): there the fault is put in, and there the clock starts. Only building up
 begins empty. The states written in a netlist are conditions too, under their own names.
 
+A machine (cylinders, and what works them) is watched at rest, with its operators worked, and let go again.
+
 The letters P, R, S and PS are those of the usual fault tables: parked, released, service brake held, parked with the
-pedal held. The engine is stopped in all conditions but B, U and N.
+pedal held. The engine is stopped in all conditions but B, U and N; that of a machine (R, W, O) stays on.
 """
 
 from __future__ import annotations
@@ -15,10 +17,12 @@ from dataclasses import dataclass, replace
 
 from pneudraw.circuit.model import Circuit, FaultSetting, Part, Setting, State
 from pneudraw.circuit.states import EMPTY, built_in_states, inputs_for
+from pneudraw.flow.gauges import gauge_places
 from pneudraw.flow.plumbing import NOTHING, Plumbing, Standing, plumb
 from pneudraw.flow.restate import restated
 from pneudraw.flow.run import Options, Run, run, run_state
 from pneudraw.flow.simulate import Settings, solve
+from pneudraw.flow.working import STROKE, Worked, worked
 from pneudraw.library.model import Place
 
 SETTLE = (
@@ -33,6 +37,8 @@ QUIET = 1e-5  # bar/s: slower is standing still; slower than a slow leak
 
 #: the conditions of the fault tables, in the order they are told
 TABLE = ("P", "PS", "R", "S")
+#: that in which a machine's reservoirs are watched
+SHUT_OFF = ("C",)
 
 
 @dataclass(frozen=True)
@@ -81,6 +87,9 @@ def sound(circuit: Circuit, options: Options | None = None) -> Sound:
     if pedal:
         held = state_of(Condition("", "", "", "ready", _set(pedal, 1.0), 0.0, 0.0, 20.0, 0), ())
         standings["applied"] = run_state(own, held, standings["ready"], options).after
+    for one in worked(circuit):
+        state = state_of(Condition("", "", "", "ready", one.on, 0.0, 0.0, STROKE, 0), ())
+        standings[_worked(one)] = run_state(own, state, standings["ready"], options).after
     built = first["charging"].solution.times[-1] if "charging" in first else None
     usual = tuple(_conditions(circuit, standings, None if built is None else float(built)))
     written = tuple(_written(circuit, {condition.letter for condition in usual}))
@@ -89,6 +98,11 @@ def sound(circuit: Circuit, options: Options | None = None) -> Sound:
     standings |= {_own(name): done[name].after for name in starts if name != EMPTY}
     conditions = (*usual, *written)
     return Sound(own, conditions, standings)
+
+
+def _worked(one: Worked) -> str:
+    """Name the standing at the end of a stroke; no state has such a name."""
+    return f"{one.tag or 'everything'} worked"
 
 
 def _own(name: str) -> str:
@@ -143,7 +157,7 @@ def watch(
         jobs=len(vehicle.conditions),
         announce=options.announce,
     )
-    solution = solve(plumbing.network, settings)
+    solution = solve(plumbing.prepared, settings)
     after = Standing({}, {}, {}, plumbing.faults)  # nothing is run from here
     return Run(vehicle.circuit, state, plumbing, solution, before, after)
 
@@ -213,7 +227,8 @@ def _conditions(
     watched, end = SETTLE + MINUTE, SETTLE + MINUTE
     if built is not None:
         time = max(2 * MINUTE, 1.6 * built)
-        begin = f"The engine runs from empty, for {time / 60:.1f} min."
+        source = "supply is on" if worked(circuit) and not pedal else "engine runs"
+        begin = f"The {source} from empty, for {time / 60:.1f} min."
         yield Condition("B", "Building up", begin, EMPTY, _set(engine, 1.0), time - MINUTE, time, time, 2)
         if any(memory.purpose == "governor" for part in circuit.parts for memory in part.kind.memories):
             text = "The engine runs on after the governor has cut out."
@@ -235,9 +250,8 @@ def _conditions(
             yield Condition(
                 "PS", "Parked, pedal held", text, "parked", (*stop, *press), SETTLE, watched, end, 1
             )
-    yield Condition(
-        "R", "Released", "Ready to drive, engine stopped, pedal up.", "ready", stop, SETTLE, watched, end, 0
-    )
+    yield from _rest(circuit, stop)
+    yield from _working(circuit)
     if pedal:
         text = "Ready to drive, engine stopped; the pedal is pressed and held."
         yield Condition("S", "Pedal held", text, "ready", (*stop, *press), SETTLE, watched, end, 1)
@@ -300,6 +314,32 @@ def _conditions(
             3 * MINUTE,
             1,
         )
+
+
+def _rest(circuit: Circuit, stop: tuple[Setting, ...]) -> Iterable[Condition]:
+    """R: released, of a vehicle. Of a machine that is none: at rest, the supply on; then C: the supply shut off."""
+    times = (SETTLE, SETTLE + MINUTE, SETTLE + MINUTE)
+    if _inputs(circuit, "service-brake", "park") or not worked(circuit):
+        text = "Ready to drive, engine stopped, pedal up."
+        yield Condition("R", "Released", text, "ready", stop, *times, 0)
+        return
+    yield Condition("R", "At rest", "Charged, the supply on, nothing is worked.", "ready", (), *times, 0)
+    if stop and gauge_places(circuit):
+        text = "Charged; then the supply is shut off, nothing is worked."
+        yield Condition("C", "Supply shut off", text, "ready", stop, *times, 1)
+
+
+def _working(circuit: Circuit) -> Iterable[Condition]:
+    """W: worked and held; O: let go again. Each for all operators, and with its tag for each of several."""
+    times = (SETTLE, SETTLE + STROKE, SETTLE + STROKE)
+    for one in worked(circuit):
+        who = one.tag or "everything"
+        text = f"From rest, the supply on, {who} is worked and held."
+        title = f"{who} worked" if one.tag else "Everything worked"
+        yield Condition(f"W{one.tag}", title, text, "ready", one.on, *times, 1)
+        text = f"{'It' if one.tag else 'All'} is let go again, {who} having been worked until now; the supply on."
+        title = f"{who} let go" if one.tag else "Let go"
+        yield Condition(f"O{one.tag}", title, text, _worked(one), one.off, *times, 1)
 
 
 def _draining(

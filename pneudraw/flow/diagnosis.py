@@ -19,9 +19,10 @@ from dataclasses import dataclass
 from pneudraw.diagnostics import did_you_mean
 from pneudraw.flow.conditions import Condition, prepare
 from pneudraw.flow.faults import PossibleFault
+from pneudraw.flow.gauges import gauge_places
 from pneudraw.flow.many import each
 from pneudraw.flow.run import Options
-from pneudraw.flow.signs import gauge_places
+from pneudraw.flow.strokes import POSITION, SPEED
 from pneudraw.flow.symptoms import AIR, NEEDLE, Observation, Reference, symptoms, symptoms_with_doubts
 from pneudraw.library.model import Place
 
@@ -35,6 +36,7 @@ GROUPS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "puff": ("puff",),
         "faint": ("faint",),
         "quiet": ("quiet",),
+        "steady": ("steady",),
     },
     NEEDLE: {
         "falls": ("falls", "falls fast"),
@@ -50,6 +52,8 @@ GROUPS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     },
     "service": {"on": ("on",), "off": ("off",), "weak": ("weak",), "late": ("late",)},
     "spring": {"on": ("on",), "off": ("off",), "weak": ("weak",), "late": ("late",)},
+    POSITION: {word: (word,) for word in ("out", "in", "between")},
+    SPEED: {word: (word,) for word in ("late", "fast")},
     "warning": {
         "on": ("on",),
         "off": ("off",),
@@ -70,6 +74,7 @@ GROUPS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "governor": {
         "out": ("cuts out", "stays unloaded"),
         "in": ("cuts in",),
+        "unloaded": ("stays unloaded",),
         "never": ("never cuts out", "never"),
         "low": ("low",),
         "high": ("high",),
@@ -87,6 +92,8 @@ EFFORT = {
     "governor": 1,
     "service": 1,
     "spring": 1,
+    POSITION: 0,
+    SPEED: 0,
 }
 TIMING = 1  # more for a stop watch
 MISSED = 1  # more for what comes once and is easily missed
@@ -241,7 +248,7 @@ def effort(found: Table, question: Question) -> int:
     letter, what, place = question.key
     condition = next(c for c in found.conditions if c.letter == letter)
     points = condition.work + EFFORT.get(what, 1)
-    if question.word in ("late", "slow"):
+    if question.word in ("late", "slow") or what == SPEED:
         points += TIMING
     if question.word in ("puff", "faint", "quiet"):
         points += MISSED
@@ -349,7 +356,7 @@ def read_observation(found: Table, text: str) -> tuple[Question, bool]:
 
     In front of the colon stands the condition (R if none is given). A place is an outlet (``relay.3``, ``lr/service``,
     ``line:hold``), a reservoir or a needle (``prim``, ``dash.11``, ``gauge1`` for the first needle), a brake
-    (``lr/service``, ``lr/spring``), a warning, a knob.
+    (``lr/service``, ``lr/spring``), a cylinder (``press``), a warning, a knob.
 
     Raises
     ------
@@ -387,7 +394,7 @@ def read_observation(found: Table, text: str) -> tuple[Question, bool]:
     places = list(dict.fromkeys(k[2] for k in found.normal))
     help = (
         did_you_mean(place, places)
-        or "places are outlets (relay.3), reservoirs, needles, brakes, warnings, knobs"
+        or "places are outlets (relay.3), reservoirs, needles, brakes, pistons, warnings, knobs"
     )
     raise ObservationError(f"nothing can be observed at `{place}` in {letter}", help)
 

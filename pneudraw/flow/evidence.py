@@ -1,4 +1,5 @@
-"""Questions asked of a run: who moved when, which way the air went meanwhile, when and by what a passage opened.
+"""Questions asked of a run: who moved when, which way the air went meanwhile, when and by what a passage opened or
+closed.
 
 Bar absolute inside; nodes, passages and terms by index as in the network.
 """
@@ -15,9 +16,9 @@ from pneudraw.flow.run import Run
 from pneudraw.flow.solution import Array, opening_values, pressure_at
 
 LEAST_MOVE = 0.1  # bar: less is no movement worth telling
-LEAST_TURN = 0.1  # bar: going back so far ends a movement
 TURN_SHARE = 0.15  # or this share of the movement, if that is more
 SHUT = 1e-3  # opening: less does not show in any pressure
+NEARLY = 0.02  # argument of a term below which it is as good as shut
 OFF_SEAT = 1e-6  # opening: less is closed for certain
 LITTLE = 1e-5  # dm3 of air
 EARLIER = 1e-6  # s
@@ -47,7 +48,7 @@ class Movement:
 
 @dataclass(frozen=True)
 class Opening:
-    """A passage left its seat at a time; ``term`` decided, ``row`` is the first at which it is open."""
+    """A passage left its seat at a time, or came back to it; ``term`` decided, ``row`` is the first after that."""
 
     passage: int
     time: float
@@ -57,7 +58,7 @@ class Opening:
 
 @dataclass(frozen=True)
 class Helper:
-    """What opened a term: a ``pressure``, a ``signal`` or a ``memory``, by index, and how much it did."""
+    """What opened a term, or closed it: a ``pressure``, a ``signal`` or a ``memory``, by index, and how much it did."""
 
     sort: str
     index: int
@@ -226,13 +227,45 @@ class Evidence:
             time, j = max(found, key=lambda pair: (pair[0], -pair[1]))
         return max(t0, time), j
 
-    def helper(self, found: Opening) -> Helper | None:
-        """Return what did most to open the deciding term; None if nothing it depends on moved.
+    def closed(self, k: int, by: float) -> Opening | None:
+        """Return when a passage that is closed at a time last closed; None if it is open, or was never so until then.
 
-        What each pressure, input and memory added to the term is counted from where the term began to rise.
+        What a command or an input that jumped closed at the very beginning counts as closed at 0.
+        """
+        passage = self.network.passages[k]
+        values = self.opening(k)
+        last = self._before(by)
+        if values[last] > SHUT or not passage.terms:
+            return None
+        for row in range(last, 0, -1):
+            if values[row - 1] > SHUT:
+                return Opening(k, *self._shutting(k, row), row)
+        if self.at_start(k) > SHUT:
+            falls = [self._z_start(term) - self._z(term, 0) for term in passage.terms]
+            return Opening(k, 0.0, falls.index(max(falls)), 0)
+        return None
+
+    def _shutting(self, k: int, row: int) -> tuple[float, int]:
+        """When, between two rows, a passage closed, and which of its terms decided."""
+        passage = self.network.passages[k]
+        t0, t1 = float(self.times[row - 1]), float(self.times[row])
+        found: list[tuple[float, int]] = []
+        for j, term in enumerate(passage.terms):
+            z0, z1 = self._z(term, row - 1), self._z(term, row)
+            if z1 < z0 and z1 < NEARLY:
+                found.append((t0 + (t1 - t0) * min(1.0, max(0.0, z0 / (z0 - z1))), j))
+        if not found:
+            return t1, 0
+        return max(found) if passage.combine == "any" else min(found)
+
+    def helper(self, found: Opening, closing: bool = False) -> Helper | None:
+        """Return what did most to open (or close) the deciding term; None if nothing it depends on moved.
+
+        What each pressure, input and memory added to the term is counted from where the term began to rise (fall).
         """
         term = self.network.passages[found.passage].terms[found.term]
-        first = self._rise_of(term, found.row)
+        sign = -1.0 if closing else 1.0
+        first = self._turn_of(term, found.row, sign)
         solution = self.run.solution
         state, signals, latches = self._standing()
         helpers: list[Helper] = []
@@ -244,16 +277,17 @@ class Evidence:
             for index, weight in weights:
                 before = float(standing[index] if first < 0 else table[first, index])
                 after = float(table[found.row, index])
-                helpers.append(Helper(sort, index, after > before, weight * (after - before), before, after))
+                gain = sign * weight * (after - before)
+                helpers.append(Helper(sort, index, after > before, gain, before, after))
         best = max(helpers, key=lambda one: one.gain, default=None)
         return best if best is not None and best.gain > 1e-6 else None
 
-    def _rise_of(self, term: Term, row: int) -> int:
-        """The row at which a term began to rise to where it is at ``row``; -1: it stood lower before the run began."""
-        now = self._z(term, row)
+    def _turn_of(self, term: Term, row: int, sign: float) -> int:
+        """The row at which a term began to rise (``sign`` -1: fall) to where it is at ``row``; -1: before the run."""
+        now = sign * self._z(term, row)
         low, place = now, row
         for r in range(row - 1, -2, -1):
-            z = self._z_start(term) if r < 0 else self._z(term, r)
+            z = sign * (self._z_start(term) if r < 0 else self._z(term, r))
             rose = float(self.times[row] - self.times[max(place, 0)])
             idle = float(self.times[max(place, 0)] - self.times[max(r, 0)])
             rested = r < place - 1 and idle > PAUSE + rose

@@ -43,7 +43,10 @@ class Curve:
 
 @dataclass(frozen=True)
 class Stretch:
-    """One state on the axis: from ``begin`` to ``end`` [s], which are ``times[first]`` and ``times[last]``."""
+    """One state on the axis: from ``begin`` to ``end`` [s], which are ``times[first]`` and ``times[last]``.
+
+    ``doubts`` and ``unsure`` as in :class:`pneudraw.flow.run.Run`.
+    """
 
     state: str
     title: str
@@ -53,6 +56,8 @@ class Stretch:
     first: int
     last: int
     status: str
+    doubts: tuple[str, ...] = ()
+    unsure: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,7 +92,16 @@ def history(
         state = run.state
         stretches.append(
             Stretch(
-                state.name, state.title, state.start, offset, end, first, len(times) - 1, run.solution.status
+                state.name,
+                state.title,
+                state.start,
+                offset,
+                end,
+                first,
+                len(times) - 1,
+                run.solution.status,
+                run.doubts,
+                run.unsure,
             )
         )
         happened += happenings(run, places, index, offset)

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any
-
 import numpy as np
 
 from pneudraw.flow import kernel
-from pneudraw.flow.network import opening
 from pneudraw.flow.running import Running, drain
 from pneudraw.flow.solution import Counters, Solution
 
@@ -71,17 +67,17 @@ def solution_of(run: Running, status: str, message: str) -> Solution:
     times = np.concatenate([rows[0] for rows in run.out])
     state = np.concatenate([rows[1] for rows in run.out]).reshape(-1, states)
     rate = np.concatenate([rows[2] for rows in run.out]).reshape(-1, states)
-    signals = np.zeros((len(times), len(network.signals)))
-    latches = np.zeros((len(times), len(network.memories)), dtype=np.int64)
-    ends = [*(stretch.row for stretch in run.stretches[1:]), len(times)]
-    for stretch, end in zip(run.stretches, ends, strict=True):
-        rows = slice(stretch.row, end)
-        latches[rows] = stretch.memories
-        for s, (value, slope) in enumerate(stretch.signals):
-            signals[rows, s] = value + slope * (times[rows] - stretch.origin)
+    begun = [stretch.row for stretch in run.stretches]
+    long = np.diff([*begun, len(times)])
+    courses = np.array([stretch.signals for stretch in run.stretches], dtype=float)
+    courses = np.repeat(courses.reshape(len(begun), len(network.signals), 2), long, axis=0)
+    since = times - np.repeat([stretch.origin for stretch in run.stretches], long)
+    signals = courses[:, :, 0] + courses[:, :, 1] * since[:, np.newaxis]
+    memories = [stretch.memories for stretch in run.stretches]
+    latches = np.repeat(np.array(memories, dtype=np.int64), long, axis=0)
     count = work.tally
     net, forward = np.array(work.net), np.array(work.forward)
-    solution = Solution(
+    return Solution(
         times,
         state[:, :n],
         rate[:, :n],
@@ -93,8 +89,6 @@ def solution_of(run: Running, status: str, message: str) -> Solution:
         forward,
         forward - net,
         np.array(work.q0),
-        np.zeros(len(network.passages)),
-        np.zeros(len(network.passages)),
         tuple(run.memories),
         tuple(run.flips),
         status,
@@ -107,13 +101,3 @@ def solution_of(run: Running, status: str, message: str) -> Solution:
             run.compiled,
         ),
     )
-    return replace(
-        solution, opening_start=_openings(run, 0, solution), opening_end=_openings(run, -1, solution)
-    )
-
-
-def _openings(run: Running, row: int, solution: Solution) -> Any:
-    """The opening of each passage at a row of output."""
-    state = [*solution.pressures[row].tolist(), *solution.positions[row].tolist()]
-    signals, latches = solution.signals[row].tolist(), solution.latches[row].tolist()
-    return np.array([opening(passage, state, signals, latches) for passage in run.network.passages])

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pneudraw.circuit.model import Circuit, FaultSetting, State
 from pneudraw.circuit.states import EMPTY
 from pneudraw.flow.plumbing import NOTHING, Plumbing, Standing, plumb
+from pneudraw.flow.restate import restated
 from pneudraw.flow.simulate import Settings, doubtful, solve
 from pneudraw.flow.solution import Solution
 from pneudraw.units import STANDARD_ATMOSPHERE
@@ -34,7 +35,8 @@ class Options:
 class Run:
     """One state, run: its network, its solution, and where the circuit stands before and after.
 
-    ``doubts``: the nodes whose end pressure hangs on a knife edge, if that was asked for (`Options.doubts`).
+    ``doubts``: the nodes whose end pressure hangs on a knife edge, if that was asked for (`Options.doubts`);
+    ``unsure``: the states before it whose end does.
     """
 
     circuit: Circuit
@@ -44,6 +46,7 @@ class Run:
     before: Standing
     after: Standing
     doubts: tuple[str, ...] = ()
+    unsure: tuple[str, ...] = ()
 
 
 def chain(circuit: Circuit, name: str) -> tuple[State, ...]:
@@ -72,17 +75,39 @@ def run(circuit: Circuit, names: Iterable[str], options: Options | None = None) 
     for name in names:
         states += [state for state in chain(circuit, name) if state not in states]
     done: dict[str, Run] = {}
+    like: Plumbing | None = None
     for state in states:
         if options.progress is not None:
             options.progress(state.name)
         before = done[state.start].after if state.start != EMPTY else _empty(options)
-        done[state.name] = run_state(circuit, state, before, options, jobs=len(states))
+        made = run_state(circuit, state, before, options, len(states), like)
+        done[state.name] = made if state.start == EMPTY else following(done[state.start], made)
+        like = made.plumbing
     return done
 
 
-def run_state(circuit: Circuit, state: State, before: Standing, options: Options, jobs: int = 1) -> Run:
-    """Run one state from where the circuit stands. ``jobs`` is how many are to come, for the choice to compile."""
-    plumbing = plumb(circuit, state, before, options.atmosphere)
+def following(earlier: Run, later: Run) -> Run:
+    """Note on a run that began where another ended which ends before it are in doubt."""
+    own = (earlier.state.name,) if earlier.doubts else ()
+    return replace(later, unsure=(*earlier.unsure, *own))
+
+
+def run_state(
+    circuit: Circuit,
+    state: State,
+    before: Standing,
+    options: Options,
+    jobs: int = 1,
+    like: Plumbing | None = None,
+) -> Run:
+    """Run one state from where the circuit stands. ``jobs`` is how many are to come, for the choice to compile.
+
+    ``like`` may be the plumbing of another state of the circuit: that saves building it.
+    """
+    if like is None:
+        plumbing = plumb(circuit, state, before, options.atmosphere)
+    else:
+        plumbing = restated(like, circuit, state, before, options.atmosphere)
     stops = tuple(
         (index, 1)
         for index, (tag, memory) in enumerate(plumbing.memories)
@@ -97,8 +122,8 @@ def run_state(circuit: Circuit, state: State, before: Standing, options: Options
         jobs=3 * jobs if options.doubts else jobs,  # the second run takes twice as many steps
         announce=options.announce,
     )
-    solution = solve(plumbing.network, settings)
-    unsure = doubtful(plumbing.network, settings, solution) if options.doubts else ()
+    solution = solve(plumbing.prepared, settings)
+    unsure = doubtful(plumbing.prepared, settings, solution) if options.doubts else ()
     doubts = tuple(plumbing.network.nodes[i].name for i in unsure)
     return Run(circuit, state, plumbing, solution, before, _after(circuit, plumbing, solution), doubts)
 

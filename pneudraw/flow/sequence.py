@@ -8,7 +8,7 @@ from pneudraw.circuit.model import Circuit
 from pneudraw.circuit.states import EMPTY
 from pneudraw.diagnostics import did_you_mean
 from pneudraw.flow.plumbing import Standing
-from pneudraw.flow.run import Options, Run, run, run_state
+from pneudraw.flow.run import Options, Run, following, run, run_state
 
 THEN = "+"
 
@@ -60,15 +60,16 @@ def run_sequence(circuit: Circuit, sequence: Sequence, options: Options | None =
     else:
         state = replace(own, start=sequence.start)
         if state.start == EMPTY:
-            before = Standing({}, {}, {}, options.faults)
+            out = [run_state(circuit, state, Standing({}, {}, {}, options.faults), options)]
         else:
-            before = run(circuit, (state.start,), options)[state.start].after
-        out = [run_state(circuit, state, before, options)]
+            before = run(circuit, (state.start,), options)[state.start]
+            out = [following(before, run_state(circuit, state, before.after, options))]
     for name in others:
-        following = circuit.state(name)
-        assert following is not None
+        state_then = circuit.state(name)
+        assert state_then is not None
         if options.progress is not None:
             options.progress(name)
         last = out[-1]
-        out.append(run_state(circuit, replace(following, start=last.state.name), last.after, options))
+        state_then = replace(state_then, start=last.state.name)
+        out.append(following(last, run_state(circuit, state_then, last.after, options)))
     return tuple(out)

@@ -1,4 +1,5 @@
-"""What a person can hear, read and see in one run: exhausts, needles, brakes, warnings, knobs, the governor.
+"""What a person can hear, read and see in one run: exhausts, needles, brakes, warnings, knobs, the governor,
+pistons.
 
 Numbers only; the words for them, and the comparison with the sound vehicle, are in :mod:`pneudraw.flow.symptoms`.
 Units: bar gauge, dm3(ANR)/s, s, N.
@@ -13,12 +14,13 @@ import numpy as np
 
 from pneudraw.circuit.model import Circuit
 from pneudraw.flow.conditions import Condition
+from pneudraw.flow.gauges import gauge_places
 from pneudraw.flow.history import flow_values
 from pneudraw.flow.plumbing import ATMOSPHERE, Origin, Plumbing
 from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import Array
-from pneudraw.library.model import Place, Role
+from pneudraw.flow.strokes import Stroke, strokes
 
 #: dm3/s: less cannot be heard beside a stopped engine (3 L/min; soap shows a tenth of it): common practice, no source
 HEARD = 0.05
@@ -98,6 +100,7 @@ class Signs:
     pushes: tuple[Push, ...]
     latches: tuple[Latch, ...]
     message: str
+    strokes: tuple[Stroke, ...] = ()
 
 
 def signs(run: Run, condition: Condition) -> Signs:
@@ -110,6 +113,7 @@ def signs(run: Run, condition: Condition) -> Signs:
         tuple(_pushes(run, condition)),
         tuple(_latches(run)),
         run.solution.message if status == "stalled" else "",
+        strokes(run),
     )
 
 
@@ -160,23 +164,6 @@ def outlet(circuit: Circuit, origin: Origin, forward: bool) -> str:
 
 
 # --- needles ----------------------------------------------------------------------------------------
-
-
-def gauge_places(circuit: Circuit) -> tuple[tuple[str, str, str], ...]:
-    """Return what has a pressure to be read: (name, tag, port or chamber), the reservoirs and the gauges' ports."""
-    out = [
-        (part.tag, part.tag, part.kind.chambers[0].name)
-        for part in circuit.parts
-        if part.kind.place is Place.STORAGE and part.kind.chambers
-    ]
-    for part in circuit.parts:
-        if part.kind.place is Place.INSTRUMENT and not part.kind.memories:
-            out += [
-                (f"{part.tag}.{port.id}", part.tag, port.id)
-                for port in part.kind.ports
-                if port.role is Role.SUPPLY and circuit.line_at(part.tag, port.id) is not None
-            ]
-    return tuple(out)
 
 
 def _node(plumbing: Plumbing, tag: str, name: str) -> int:

@@ -11,6 +11,7 @@ needle of a reservoir     ``holds``; ``drops more``, ``drops less`` (at once); `
 side of a brake           ``on``, ``off``, ``weak`` (less than 85 %), ``late``
 warning, lamp             ``on``, ``off``; fanning down: ``normal``, ``low``, ``high``, ``never``
 knob                      ``in``, ``out``; fanning down as a warning
+piston of a machine       ``out``, ``in``, ``between``; its speed ``usual``, ``late``, ``fast`` (:mod:`.strokes`)
 governor                  ``cuts out``, ``cuts in``, ``never``; fanning down as a warning
 ========================  ===========================================================================================
 
@@ -29,6 +30,7 @@ from pneudraw.flow.conditions import Condition, Sound, watch
 from pneudraw.flow.plumbing import Plumbing
 from pneudraw.flow.run import Options
 from pneudraw.flow.signs import HEARD, Air, Latch, Needle, Push, Signs, signs
+from pneudraw.flow.strokes import POSITION, SPEED, speed, stand
 from pneudraw.units import PSI
 
 P = PSI / 1e5  # bar per psi
@@ -56,7 +58,8 @@ AIR, NEEDLE, SERVICE, SPRING, KNOB = "air", "needle", "service", "spring", "knob
 class Observation:
     """One word: in the condition ``letter``, of ``what`` at ``place``; ``normal`` is the sound vehicle's word.
 
-    ``what`` is ``air``, ``needle``, ``service`` or ``spring`` (side of a brake), ``knob``, or the purpose of a memory.
+    ``what`` is ``air``, ``needle``, ``service`` or ``spring`` (side of a brake), ``knob``,
+    ``position`` or ``speed`` (of a piston), or the purpose of a memory.
     """
 
     letter: str
@@ -191,6 +194,11 @@ def observe(found: Signs, sound: Signs, full: Mapping[tuple[str, str], float]) -
     for push, usual_push in zip(found.pushes, sound.pushes, strict=True):
         words = push_words(push, usual_push, full[push.place, push.side])
         yield say(push.side, push.place, *words)
+    for stroke, usual_stroke in zip(found.strokes, sound.strokes, strict=True):
+        yield say(POSITION, stroke.place, stand(stroke.end), stand(usual_stroke.end))
+        pace = speed(stroke, usual_stroke)
+        if pace is not None:
+            yield say(SPEED, stroke.place, pace, "usual")
     for latch, usual_latch in zip(found.latches, sound.latches, strict=True):
         yield say(latch.sort, latch.place, *latch_words(letter, latch, usual_latch))
 

@@ -16,6 +16,7 @@ from pneudraw.flow.carried import LEAST_FLOW, LEAST_VENT, PRESSURISED, Flows, ou
 from pneudraw.flow.pushrod import push_rod_force, sides
 from pneudraw.flow.run import Run
 from pneudraw.flow.solution import first_time
+from pneudraw.flow.strokes import Stroke, strokes
 
 STANDING = 0.01  # dm3/s that still flow at the end
 STEADY = 0.02  # bar/s: a line changing faster is being filled or emptied, a leak is slower
@@ -102,7 +103,8 @@ class BrakeTrace:
 class Trace:
     """The trace of a state. ``ended`` is equilibrium, horizon or event (or stalled); times in s, air in dm3 ANR.
 
-    ``doubts``: ports and chambers whose pressure at the end hangs on a knife edge, if that was looked into.
+    ``doubts``: ports and chambers whose pressure at the end hangs on a knife edge, if that was looked into;
+    ``unsure``: the states before it whose end does. ``strokes``: what a machine's pistons did.
     """
 
     circuit: str
@@ -118,6 +120,8 @@ class Trace:
     paths: tuple[tuple[str, ...], ...]
     message: str
     doubts: tuple[str, ...] = ()
+    unsure: tuple[str, ...] = ()
+    strokes: tuple[Stroke, ...] = ()
 
 
 def trace(run: Run) -> Trace:
@@ -138,6 +142,8 @@ def trace(run: Run) -> Trace:
         paths=air_paths(run, flows),
         message=run.solution.message,
         doubts=run.doubts,
+        unsure=run.unsure,
+        strokes=strokes(run),
     )
 
 
@@ -148,29 +154,27 @@ def _line(run: Run, flows: Flows, line: Line) -> LineTrace:
     into_port = [0.0] * len(nodes)
     toward = [0.0] * len(nodes)
     carries = [False] * len(nodes)
-    at_node = {n: position for position, n in enumerate(nodes)}
-    for k, (passage, origin) in enumerate(zip(plumbing.network.passages, plumbing.origins, strict=True)):
-        net = flows.net[k]
-        if origin.sort == "tube":
-            if origin.owner != line.tag:
-                continue
-            position = index_of.get(origin.end)
-            if position is not None:
-                toward[position] += net
-                toward[0] -= net
-                carries[position] = carries[position] or flows.carries[k]
-        elif origin.owner != line.tag:  # air lost at a break of this very line went into no port
-            if passage.a in at_node:
-                into_port[at_node[passage.a]] += net
-            if passage.b in at_node:
-                into_port[at_node[passage.b]] -= net
+    own = flows.of.get(line.tag, [])
+    for k in own:
+        position = index_of.get(plumbing.origins[k].end) if plumbing.origins[k].sort == "tube" else None
+        if position is not None:
+            toward[position] += flows.net[k]
+            toward[0] -= flows.net[k]
+            carries[position] = carries[position] or flows.carries[k]
+    for position, node in enumerate(nodes):
+        for k in flows.at[node]:
+            if (
+                plumbing.origins[k].owner != line.tag
+            ):  # air lost at a break of this very line went into no port
+                leaves = plumbing.network.passages[k].a == node
+                into_port[position] += flows.net[k] if leaves else -flows.net[k]
     carries[0] = any(carries[1:])
-    out = [flows.vents[k] for k, o in enumerate(plumbing.origins) if o.owner == line.tag and flows.carries[k]]
+    out = [flows.vents[k] for k in own if flows.carries[k]]
     first, last = solution.pressures[0], solution.pressures[-1]
     start = float(first[nodes[0]]) - plumbing.atmosphere
     end = float(last[nodes[0]]) - plumbing.atmosphere
     arrivals = [t for t in (first_time(solution, n, PRESSURISED) for n in nodes) if t is not None]
-    standing = _standing_flow(run, line)
+    standing = _standing_flow(run, line, own)
     branches = tuple(
         Branch(e.name, into_port[i], toward[i], carries[i] and abs(toward[i]) > LEAST_FLOW)
         for i, e in enumerate(line.ends)
@@ -183,12 +187,12 @@ def _line(run: Run, flows: Flows, line: Line) -> LineTrace:
         arrival=min(arrivals) if arrivals else None,
         order=None,
         fate=_fate(start, end, standing),
-        vents=any(out) and end < start,
+        vents=any(out) and (end < start or max(start, end) <= PRESSURISED),
         branches=branches,
     )
 
 
-def _standing_flow(run: Run, line: Line) -> bool:
+def _standing_flow(run: Run, line: Line, own: list[int]) -> bool:
     """Whether air still runs through the line at the end although its pressure stands (a leak, a bleed).
 
     A line that is still being filled or emptied when the run ends does not count.
@@ -200,9 +204,7 @@ def _standing_flow(run: Run, line: Line) -> bool:
     if any(abs(float(run.solution.rates[row][node])) > STEADY for node in nodes):
         return False
     ends = [
-        abs(float(run.solution.flow_end[k]))
-        for k, origin in enumerate(run.plumbing.origins)
-        if origin.owner == line.tag and origin.sort in ("tube", "break")
+        abs(float(run.solution.flow_end[k])) for k in own if run.plumbing.origins[k].sort in ("tube", "break")
     ]
     return max(ends, default=0.0) > STANDING
 
@@ -291,7 +293,14 @@ def _brake(run: Run, part: Part) -> BrakeTrace:
 
 
 def to_dict(result: Trace) -> dict[str, Any]:
-    """Return the trace as plain data: kPa gauge, litres of free air, seconds, newtons."""
+    """Return the trace as plain data: kPa gauge, litres of free air, seconds, newtons.
+
+    A machine's pistons stand under ``strokes``: places in shares of the stroke, and when 95 % of the way was done
+    (null: it did not move). Only where something is in doubt, and that was asked for (`Options.doubts`), it also
+    holds ``doubts``, the ports and chambers whose pressure at the end hangs on a knife edge, or ``doubts_before``,
+    the states before this one that end so.
+    """
+    doubts = {"doubts": list(result.doubts), "doubts_before": list(result.unsure)}
     return {
         "circuit": result.circuit,
         "state": result.state,
@@ -320,6 +329,18 @@ def to_dict(result: Trace) -> dict[str, Any]:
         ],
         "brakes": [_brake_dict(b) for b in result.brakes],
         "paths": [list(path) for path in result.paths],
+        **({"strokes": [_stroke_dict(s) for s in result.strokes]} if result.strokes else {}),
+        **{name: found for name, found in doubts.items() if found},
+    }
+
+
+def _stroke_dict(stroke: Stroke) -> dict[str, Any]:
+    return {
+        "part": stroke.place,
+        "from": _round(stroke.start, 4),
+        "to": _round(stroke.end, 4),
+        "stroke_mm": _round(stroke.length * 1e3, 3),
+        "time_s": None if stroke.time is None else _round(stroke.time, 3),
     }
 
 

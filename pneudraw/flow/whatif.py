@@ -2,7 +2,8 @@
 
 The sound vehicle stands ready to drive, the engine stopped. The line breaks, or the reservoir is torn open; a minute
 later the pedal is pressed fully, and half a minute after that the brakes are read. So a circuit that loses its air has
-lost it before the pedal is pressed.
+lost it before the pedal is pressed. What the cylinders of a machine do is found in runs of their own
+(:mod:`pneudraw.flow.whatif_work`).
 """
 
 from __future__ import annotations
@@ -18,11 +19,14 @@ from pneudraw.flow.conditions import MINUTE, Condition, prepare, sound, watch
 from pneudraw.flow.many import each
 from pneudraw.flow.run import Options, Run
 from pneudraw.flow.signs import Push, signs
+from pneudraw.flow.whatif_work import Moves, moves, works
+from pneudraw.flow.working import cylinders
 from pneudraw.library.model import Place
 
 PRESSED = 30.0  # s from the pedal to the reading
 TORN = 0.03  # m: bore of the hole in a reservoir that is lost
 REMAINS = 0.05  # share of the sound force below which nothing remains
+Job = tuple[str, str, str, tuple[FaultSetting, ...]]  # name, target, sort, faults
 ENOUGH = 0.5  # share of the sound service force that still counts as an answer to the pedal
 
 
@@ -54,7 +58,8 @@ class Failure:
     reservoir before the pedal.
     ``trailer``: ``none`` (no trailer), ``answers`` (every trailer brake still answers the pedal), ``brakes itself``
     (all that do not answer are applied), ``by the knob`` (one is not, but pulling the trailer supply knob applies it),
-    or ``unprotected`` (not even that).
+    or ``unprotected`` (not even that). ``doubtful``: what comes out otherwise at a tenth of the tolerance: tags of
+    brakes and cylinders, ``warned``, ``trailer``. ``moves``: the cylinders.
     """
 
     name: str
@@ -68,14 +73,17 @@ class Failure:
     warned: bool
     trailer: str
     message: str
+    doubtful: tuple[str, ...] = ()
+    moves: tuple[Moves, ...] = ()
 
 
 @dataclass(frozen=True)
 class WhatIf:
-    """Every single failure. ``sound`` is the same without one."""
+    """Every single failure. ``sound`` is the same without one. ``unmoved``: cylinders that nobody moves by hand."""
 
     sound: Failure
     failures: tuple[Failure, ...]
+    unmoved: tuple[str, ...] = ()
 
 
 def trailer_parts(circuit: Circuit) -> frozenset[str]:
@@ -102,9 +110,9 @@ def trailer_parts(circuit: Circuit) -> frozenset[str]:
     return frozenset(p.tag for p in circuit.parts if p.tag not in seen and p.tag not in couplings)
 
 
-def failures_of(circuit: Circuit) -> tuple[tuple[str, str, str, tuple[FaultSetting, ...]], ...]:
+def failures_of(circuit: Circuit) -> tuple[Job, ...]:
     """Return every failure looked at: (name, target, sort, faults); the lines, then the reservoirs."""
-    out: list[tuple[str, str, str, tuple[FaultSetting, ...]]] = [
+    out: list[Job] = [
         (f"line:{line.tag}.broken", line.tag, "line", (FaultSetting(line.tag, "broken", None, None),))
         for line in circuit.lines
     ]
@@ -134,28 +142,61 @@ def what_if(
     processes: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> WhatIf:
-    """Compute what remains after every single failure; the same for any number of processes."""
+    """Compute what remains after every single failure; the same for any number of processes.
+
+    Each is computed again at a tenth of the tolerance: an end that hangs on a knife edge is noted, not chosen.
+    """
+    options = options or Options()
+    fine = replace(options, tolerance=options.tolerance / 10)
     vehicle = sound(circuit, options)
     condition = _condition(circuit)
     trailer = trailer_parts(circuit)
     jobs = failures_of(vehicle.circuit)
-    prepare(vehicle, len(jobs), options)
+    prepare(vehicle, 3 * len(jobs), options)
     run = watch(vehicle, condition, (), options)
     found = signs(run, condition)
     full = {(p.place, p.side): p.end for p in found.pushes}
-    whole = _failure("nothing failed", "", "none", run, condition, full, trailer)
 
-    def work(job: tuple[str, str, str, tuple[FaultSetting, ...]]) -> Failure:
+    working = works(vehicle, options)
+
+    def once(job: Job, how: Options) -> Failure:
         name, target, sort, faults = job
-        run = watch(vehicle, condition, faults, options)
+        run = watch(vehicle, condition, faults, how)
         failure = _failure(name, target, sort, run, condition, full, trailer)
+        failure = replace(failure, moves=moves(vehicle, working, faults, how))
         if failure.trailer == "unprotected":
             pulled = _with_knob(vehicle.circuit, condition)
-            if _applied(signs(watch(vehicle, pulled, faults, options), pulled).pushes, failure, run):
+            if _applied(signs(watch(vehicle, pulled, faults, how), pulled).pushes, failure, run):
                 return replace(failure, trailer="by the knob")
         return failure
 
-    return WhatIf(whole, each(work, jobs, processes, progress))
+    def work(job: Job) -> Failure:
+        failure = once(job, options)
+        return replace(failure, doubtful=_otherwise(failure, once(job, fine)))
+
+    unmoved = tuple(tag for tag in cylinders(circuit) if tag not in working.sound)
+    return WhatIf(work(("nothing failed", "", "none", ())), each(work, jobs, processes, progress), unmoved)
+
+
+def _otherwise(failure: Failure, fine: Failure) -> tuple[str, ...]:
+    """What is not the same when computed more finely: brakes by a twentieth or more, springs, warning, trailer."""
+    brakes = [
+        a.part
+        for a, b in zip(failure.brakes, fine.brakes, strict=True)
+        if abs(a.share - b.share) > REMAINS
+        or any((a.part in one) != (b.part in two) for one, two in _springs(failure, fine))
+    ]
+    stuck = [
+        a.part
+        for a, b in zip(failure.moves, fine.moves, strict=True)
+        if (a.word, a.alone) != (b.word, b.alone)
+    ]
+    others = [name for name in ("warned", "trailer") if getattr(failure, name) != getattr(fine, name)]
+    return (*brakes, *stuck, *others)
+
+
+def _springs(one: Failure, two: Failure) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    return (one.springs, two.springs), (one.springs_after, two.springs_after)
 
 
 def _condition(circuit: Circuit) -> Condition:

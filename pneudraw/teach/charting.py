@@ -14,10 +14,11 @@ from typing import TypeVar
 from pneudraw.circuit.model import Circuit
 from pneudraw.drawing.chart import Chart, ChartCurve, Event, Level, Panel
 from pneudraw.drawing.chart import Stretch as Shown
+from pneudraw.drawing.options import CAUTIONS
 from pneudraw.flow.history import Curve, History, Stretch
 from pneudraw.flow.marks import Crossed, FaultAppeared, Flipped, Happening, InputMoved
 from pneudraw.teach import naming
-from pneudraw.teach.cautions import SHORT
+from pneudraw.teach.doubts import doubt_words
 from pneudraw.teach.telling import pressure_text
 from pneudraw.units import convert
 
@@ -30,6 +31,7 @@ WORTH = 0.1  # of a state: a shorter quiet end is shown
 MOST_EVENTS = 120
 FOLD_FROM = 12  # events, from which on those that repeat are told together
 MOST_TIMES = 12  # told of one kind of event
+MOST_TAGS = 3  # named one by one
 MOST_READINGS = 4  # of one level, on its line; more are told below
 LEVELS = (
     "governor",
@@ -171,12 +173,21 @@ def _label(circuit: Circuit, group: Sequence[Curve], unit: _Unit) -> tuple[str, 
         what = " by service air" if group[0].side == "service" else " by the spring"
     elif group[0].quantity == "flow":
         what += f" {group[0].side}"
-    names = ", ".join(dict.fromkeys(captions)) if len(group) < 3 else ", ".join(tags)
+    names = ", ".join(dict.fromkeys(captions)) if len(group) < 3 else who(tags)
     second = (", ".join(tags) if len(group) < 3 else "all") + what
     value = unit.of(group[0].values[-1])
     digits = 0 if abs(value) >= 20 or unit.name in ("psi", "kPa", "lbf") else 1 if unit.name != "MPa" else 2
     text = f"{value:.{digits}f}"
     return names, f"{second}: {text.removeprefix('-') if float(text) == 0 else text} {unit.name}"
+
+
+def who(tags: Sequence[str]) -> str:
+    """``lf, rf``; where they are many ``4 of tl``, or ``6 of them``."""
+    if len(tags) <= MOST_TAGS:
+        return ", ".join(tags)
+    first = {tag.partition(".")[0] for tag in tags if "." in tag}
+    whole = len(first) == 1 and all("." in tag for tag in tags)
+    return f"{len(tags)} of {next(iter(first)) if whole else 'them'}"
 
 
 # --- levels, events, readings -----------------------------------------------------------------------
@@ -191,8 +202,7 @@ def _levels(circuit: Circuit, history: History) -> tuple[Level, ...]:
         times = _by(group, lambda c: (c.stretch, naming.seconds(c.after)))
         if len(times) <= MOST_READINGS:
             read = naming.listed(
-                f"{naming.seconds(g[0].after)} ({', '.join(naming.split(c.place)[0] for c in g)})"
-                for g in times
+                f"{naming.seconds(g[0].after)} ({who([naming.split(c.place)[0] for c in g])})" for g in times
             )
             words = f"{words} after {read}"
         out.append(Level(height, words, tuple((g[0].stretch, g[0].time) for g in times)))
@@ -311,7 +321,7 @@ def _notes(
         rows = []
         for same in _by(_by(group, lambda c: c.place), lambda of: tuple(naming.seconds(c.after) for c in of)):
             times = _times([naming.seconds(c.after) for c in same[0]])
-            rows.append(f"{', '.join(naming.split(of[0].place)[0] for of in same)} {times}")
+            rows.append(f"{who([naming.split(of[0].place)[0] for of in same])} {times}")
         readings.append(
             f"Service air {verb} {pressure_text(group[0].level, circuit.unit)} after: {'; '.join(rows)}."
         )
@@ -331,9 +341,20 @@ def _notes(
     skipped = sum(not isinstance(one, Crossed) for one in history.happenings) - MOST_EVENTS
     if skipped > 0:
         left_out.append(f"{skipped} later events are not numbered.")
+    doubts = doubts_of(history)
+    if doubts:
+        notes.append(("Not certain", doubts))
     notes.append(("Note", (*left_out, "Computed, not measured: see the settings of the parts.")))
-    notes.append(("Caution", SHORT))
+    notes.append(("Caution", CAUTIONS))
     return tuple(notes)
+
+
+def doubts_of(history: History) -> tuple[str, ...]:
+    """Return a sentence for each state whose end, or whose beginning, hangs on a knife edge."""
+    first = history.stretches[0]
+    before = doubt_words((), first.unsure, first.state)  # of later ones that is said of the state before
+    ends = (text for s in history.stretches for text in doubt_words(s.doubts, (), s.state))
+    return (*before, *dict.fromkeys(ends))
 
 
 # --- how much of a state is shown -------------------------------------------------------------------

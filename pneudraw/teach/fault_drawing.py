@@ -8,7 +8,7 @@ from pneudraw.circuit.model import Circuit, FaultSetting
 from pneudraw.drawing.tints import Mark, Tints
 from pneudraw.flow.symptoms import Seen
 from pneudraw.flow.trace import Trace
-from pneudraw.teach.naming import fault_words
+from pneudraw.teach.naming import fault_words, subject
 from pneudraw.teach.symptoms import sentences
 from pneudraw.teach.tinting import tints
 
@@ -22,7 +22,7 @@ def fault_tints(circuit: Circuit, trace: Trace, faults: tuple[FaultSetting, ...]
     told = [
         f"F{number}: {fault_words(circuit, f.target, f.fault)}." for number, f in enumerate(faults, start=1)
     ]
-    found = list(sentences(circuit, seen)) or ["Nothing is otherwise than on the sound vehicle."]
+    found = list(sentences(circuit, seen)) or [f"Nothing is otherwise than on the sound {subject(circuit)}."]
     if len(found) > MOST_STEPS:
         found = [*found[: MOST_STEPS - 1], "And more; `fault show` tells all of it."]
     names = ", ".join(f"F{number}" for number in range(1, len(faults) + 1))

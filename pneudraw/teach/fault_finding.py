@@ -1,4 +1,4 @@
-"""Fault finding in words: questions, what remains, the decision tree as text and as a sheet, and the session."""
+"""Fault finding in words: questions, what remains, the decision tree as text, and the session."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from pneudraw.circuit.model import Circuit
-from pneudraw.drawing.shapes import Group, Shape, Sheet, Text, line
+from pneudraw.drawing.options import CAUTIONS
 from pneudraw.flow.diagnosis import Answers, Question, Row, Suggestion, Table, Tree, alike, of_rows_subset
+from pneudraw.flow.strokes import POSITION, SPEED
 from pneudraw.flow.symptoms import AIR, FAST, NEEDLE
-from pneudraw.lettering import shorten, text_width
-from pneudraw.teach.cautions import SHORT
 from pneudraw.teach.naming import fault_words, listed, part_name
 from pneudraw.teach.symptoms import WIDTH, blowing, needle_name, outlet_name
 from pneudraw.teach.telling import pressure_text
@@ -23,6 +22,7 @@ _AIR = {
     "puff": "does a puff of air, and no more, come at {place}",
     "faint": "is the puff at {place} much fainter than it should be",
     "quiet": "is it quiet at {place}",
+    "steady": "does air still come at {place} when you stop listening, after all else is over",
 }
 _GAUGE = {
     "falls": "does {place} fall while you watch it for a minute",
@@ -42,6 +42,13 @@ _BRAKE = {
     "weak": "is the {side} of {place} on, but weak",
     "late": "does the {side} of {place} act late",
 }
+_STROKE = {
+    "out": "is {place} out",
+    "in": "is {place} in",
+    "between": "does {place} stand in between, neither out nor in",
+    "late": "is {place} slow to get there",
+    "fast": "does {place} get there too fast",
+}
 _LEVEL = {
     "low": "does the {what} of {place} act at too low a pressure",
     "high": "does the {what} of {place} act at too high a pressure",
@@ -58,6 +65,7 @@ _STANDS = {
 _GOVERNOR = {
     "out": "is the compressor unloaded in the end",
     "in": "does {place} cut in",
+    "unloaded": "is the compressor unloaded all the time",
     "never": "does {place} never act",
     **_LEVEL,
 }
@@ -75,6 +83,8 @@ def ask(circuit: Circuit, found: Table, question: Question) -> str:
     elif what in ("service", "spring"):
         side = "service brake" if what == "service" else "spring brake"
         text = _BRAKE[word].format(side=side, place=part_name(circuit, place))
+    elif what in (POSITION, SPEED):
+        text = _STROKE[word].format(place=part_name(circuit, place))
     elif what == "governor":
         text = _GOVERNOR[word].format(what="signal", place=part_name(circuit, place))
     else:
@@ -167,7 +177,7 @@ def tell_find(
         out.append("")
     body = tell_remaining(circuit, found, rows)
     following = tell_next(circuit, found, best)
-    return "\n".join([*out, body, *([following] if following else []), *SHORT]) + "\n"
+    return "\n".join([*out, body, *([following] if following else []), *CAUTIONS]) + "\n"
 
 
 def find_dict(
@@ -203,10 +213,10 @@ def _vain_tags(rows: Sequence[Row]) -> list[str]:
 # --- the tree ---------------------------------------------------------------------------------------
 
 
-def _branches(
+def branches(
     circuit: Circuit, found: Table, tree: Tree, depth: int, level: int = 0, word: str = ""
 ) -> Iterator[tuple[int, str, str]]:
-    """Yield the tree's rows: level, ``yes``/``no``, text."""
+    """Yield the tree's rows: level, ``yes`` or ``no``, text; that of what remains begins with ``->``."""
     if tree.question is None or level >= depth:
         names = ", ".join(row.fault.name for row in tree.rows[:MOST])
         more = f" and {len(tree.rows) - MOST} more" if len(tree.rows) > MOST else ""
@@ -217,8 +227,8 @@ def _branches(
     yield level, word, f"{letter}: {ask(circuit, found, tree.question)}"
     assert tree.yes is not None
     assert tree.no is not None
-    yield from _branches(circuit, found, tree.yes, depth, level + 1, "yes")
-    yield from _branches(circuit, found, tree.no, depth, level + 1, "no")
+    yield from branches(circuit, found, tree.yes, depth, level + 1, "yes")
+    yield from branches(circuit, found, tree.no, depth, level + 1, "no")
 
 
 def tell_tree(circuit: Circuit, found: Table, tree: Tree, depth: int = 99) -> str:
@@ -226,60 +236,9 @@ def tell_tree(circuit: Circuit, found: Table, tree: Tree, depth: int = 99) -> st
     out = [f"{circuit.title or circuit.name}: fault finding, {len(tree.rows)} faults", ""]
     out += [f"{c.letter:6} {c.text}" for c in found.conditions]
     out.append("")
-    for level, word, text in _branches(circuit, found, tree, depth):
+    for level, word, text in branches(circuit, found, tree, depth):
         out.append(f"{'|  ' * level}{word + ': ' if word else ''}{text}")
-    return "\n".join([*out, "", *SHORT]) + "\n"
-
-
-STEP, PITCH, HEIGHT, MARGIN = 6.0, 4.4, 2.5, 12.0  # mm
-TEXT_MOST = 210.0
-
-
-def draw_tree(circuit: Circuit, found: Table, tree: Tree, depth: int = 99) -> Sheet:
-    """Return the decision tree as a sheet, as large as it needs: an outline with lines from question to answer."""
-    rows = list(_branches(circuit, found, tree, depth))
-    shapes: list[Shape] = []
-    title = circuit.title or circuit.name
-    top = MARGIN + 16.0
-    last: dict[int, float] = {}
-    widest = text_width(title, 5.0, bold=True)
-    for number, (level, word, text) in enumerate(rows):
-        x, y = MARGIN + level * STEP, top + number * PITCH
-        if level:
-            above = last[level - 1]
-            shapes.append(line((x - STEP + 1.0, above + 1.2), (x - STEP + 1.0, y - HEIGHT / 2), 0.18))
-            shapes.append(line((x - STEP + 1.0, y - HEIGHT / 2), (x - 0.8, y - HEIGHT / 2), 0.18))
-        last[level] = y
-        at = x
-        if word:
-            shapes.append(Text((at, y), word, HEIGHT, bold=True))
-            at += text_width(word, HEIGHT, bold=True) + 1.5
-        words = shorten(text, TEXT_MOST, HEIGHT)
-        shapes.append(Text((at, y), words, HEIGHT, bold=text.startswith("->")))
-        widest = max(widest, at - MARGIN + text_width(words, HEIGHT, text.startswith("->")))
-    y = top + len(rows) * PITCH + 4.0
-    notes: list[Shape] = []
-    for text in [*(f"{c.letter}: {c.text}" for c in found.conditions), *SHORT]:
-        notes.append(Text((MARGIN, y), text, HEIGHT))
-        widest = max(widest, text_width(text, HEIGHT))
-        y += 4.0
-    heading = (
-        Text((MARGIN, MARGIN + 5.0), title, 5.0, bold=True),
-        Text((MARGIN, MARGIN + 10.5), f"Fault finding: {len(tree.rows)} faults, yes or no", 3.5),
-    )
-    width, height = widest + 2 * MARGIN, y + MARGIN
-    messages = (
-        (f"the sheet is {width:.0f} by {height:.0f} mm, larger than A0",) if max(width, height) > 1189 else ()
-    )
-    groups = (
-        Group("heading", "", heading),
-        Group("tree", "", tuple(shapes)),
-        Group("words", "", tuple(notes), "Notes"),
-    )
-    desc = f"Decision tree of {len(tree.rows)} faults."
-    return Sheet(
-        f"{circuit.name}-finding", title, desc, width, height, HEIGHT, "bare", groups, None, messages
-    )
+    return "\n".join([*out, "", *CAUTIONS]) + "\n"
 
 
 # --- the session ------------------------------------------------------------------------------------

@@ -9,9 +9,11 @@ from typing import Any
 
 from pneudraw.circuit.model import Circuit
 from pneudraw.drawing.matrix import Cell, Column, Matrix
+from pneudraw.drawing.options import CAUTIONS
 from pneudraw.flow.diagnosis import Key, Row, Table, alike
+from pneudraw.flow.strokes import POSITION, SPEED
 from pneudraw.flow.symptoms import AIR, NEEDLE, Observation
-from pneudraw.teach.cautions import SHORT
+from pneudraw.teach.naming import subject
 from pneudraw.teach.symptoms import observation_dict
 
 _SIGNS = {
@@ -26,6 +28,9 @@ _SIGNS = {
     ("brake", "off"): "square",
     ("brake", "weak"): "half",
     ("brake", "on"): "SQUARE",
+    (POSITION, "in"): "left",
+    (POSITION, "out"): "right",
+    (POSITION, "between"): "both",
 }
 _LETTERS = {
     "drops more": "d",
@@ -34,6 +39,7 @@ _LETTERS = {
     "never": "n",
     "over": "o",
     "late": "l",
+    "fast": "f",
     "low": "<",
     "high": ">",
 }
@@ -41,7 +47,7 @@ _LETTERS = {
 
 def short(o: Observation) -> str:
     """Say an observation in a few characters: ``air relay.3 steady``, ``prim falls``."""
-    if o.what == NEEDLE:
+    if o.what in (NEEDLE, POSITION, SPEED):
         return f"{o.place} {o.word}"
     return f"{o.what} {o.place} {o.word}"
 
@@ -59,8 +65,12 @@ def told(circuit: Circuit, row: Row) -> tuple[Observation, ...]:
 def tell_table(circuit: Circuit, found: Table) -> str:
     """Return the table as text: each fault, or group of faults that look the same, with what is otherwise."""
     letters = ", ".join(c.letter for c in found.conditions)
-    out = [f"{circuit.title or circuit.name}: faults and what is otherwise than on the sound vehicle", ""]
-    out += [f"{c.letter:6} {c.text}" for c in found.conditions]
+    out = [
+        f"{circuit.title or circuit.name}: faults and what is otherwise than on the sound {subject(circuit)}",
+        "",
+    ]
+    wide = max((len(c.letter) for c in found.conditions), default=0)
+    out += [f"{c.letter:{max(6, wide)}} {c.text}" for c in found.conditions]
     out.append("")
     groups = alike(found)
     hidden = [row for group in groups for row in group if not row.wrong]
@@ -73,7 +83,7 @@ def tell_table(circuit: Circuit, found: Table) -> str:
         for condition in found.conditions:
             words = [short(o) for o in told(circuit, group[0]) if o.letter == condition.letter]
             if words:
-                out.append(f"   {condition.letter:5} {'; '.join(words)}")
+                out.append(f"   {condition.letter:{max(5, wide)}} {'; '.join(words)}")
         out.append("")
     if hidden:
         out.append(f"These show in nothing that was looked at ({letters}):")
@@ -90,7 +100,7 @@ def tell_table(circuit: Circuit, found: Table) -> str:
         out += [f"   {row.fault.name}: {o.letter} {short(o)}" for row, o in doubtful]
         out.append("")
     out += [f"{row.fault.name}: not followed to its end: {m}" for row in found.rows for m in row.messages]
-    return "\n".join([*out, *SHORT]) + "\n"
+    return "\n".join([*out, *CAUTIONS]) + "\n"
 
 
 def table_dict(circuit: Circuit, found: Table) -> dict[str, Any]:
@@ -142,21 +152,28 @@ def table_matrix(circuit: Circuit, found: Table) -> Matrix:
         own = {_merged(o): o for o in group[0].wrong}
         cells.append(tuple(_cell(own.get(key)) for key in keys))
         used |= {(_sort(own[key].what), own[key].word): None for key in keys if key in own}
+    titles = {c.letter: c.title for c in found.conditions}
     quiet = [row.fault.name for row in found.rows if not row.wrong]
     notes = []
     if quiet:
         notes.append(f"In no observation shown: {', '.join(quiet)}.")
+    unsure = [row.fault.name for row in found.rows if row.doubtful]
+    if unsure:
+        notes.append(f"Not certain, some of it comes out otherwise ten times as finely: {', '.join(unsure)}.")
     notes += [f"{c.letter}: {c.text}" for c in found.conditions]
     return Matrix(
         f"{circuit.name}-faults",
         circuit.title or circuit.name,
-        "Faults, and what is otherwise than on the sound vehicle",
+        f"Faults, and what is otherwise than on the sound {subject(circuit)}",
         f"Matrix of {len(groups)} faults or groups of faults that look alike against {len(keys)} observations.",
         tuple(_names(group) for group in groups),
-        tuple(Column(f"{_WHATS.get(key[1], key[1])} {key[2]}", key[0]) for key in keys),
+        tuple(
+            Column(f"{_WHATS.get(key[1], key[1])} {key[2]}".strip(), key[0], titles[key[0]]) for key in keys
+        ),
         tuple(cells),
         tuple(_legend(used)),
-        (*notes, *SHORT),
+        tuple(notes),
+        CAUTIONS,
     )
 
 
@@ -166,7 +183,7 @@ def _merged(o: Observation) -> Key:
     return (o.letter, AIR, "at the hole") if hole else o.key
 
 
-_WHATS = {NEEDLE: "", "stop-lamp": "lamp"}
+_WHATS = {NEEDLE: "", POSITION: "", "stop-lamp": "lamp"}
 
 
 def _names(group: tuple[Row, ...]) -> str:
@@ -187,5 +204,7 @@ def _cell(o: Observation | None) -> Cell:
 
 def _legend(used: dict[tuple[str, str], None]) -> Iterator[tuple[Cell, str]]:
     for what, word in sorted(used):
-        name = {NEEDLE: "needle", "stop-lamp": "stop lamp"}.get(what, what)
+        name = {NEEDLE: "needle", POSITION: "cylinder", SPEED: "cylinder", "stop-lamp": "stop lamp"}.get(
+            what, what
+        )
         yield _cell(Observation("", "service" if what == "brake" else what, "", word, "")), f"{name} {word}"

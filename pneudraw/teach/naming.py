@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from pneudraw.circuit.model import Circuit, Part
+from pneudraw.flow.working import cylinders
 from pneudraw.library.model import Input, Memory
 from pneudraw.library.model import Place as Where
 from pneudraw.units import convert
@@ -119,7 +120,7 @@ def turn_words(circuit: Circuit, tag: str, name: str, value: int) -> str:
     if memory.input is not None:
         inp = input_of(circuit, tag, memory.input)
         return f"the {inp.title} of {part_name(circuit, tag)} springs {value_words(inp, value)}"
-    return f"{part_name(circuit, tag)} switches ({memory.text or name}: {'yes' if value else 'no'})"
+    return f"{part_name(circuit, tag)} switches{_stand(memory, value)}"
 
 
 def stand_words(circuit: Circuit, tag: str, name: str, value: int, near: str = "") -> str:
@@ -135,7 +136,13 @@ def stand_words(circuit: Circuit, tag: str, name: str, value: int, near: str = "
         inp = input_of(circuit, tag, memory.input)
         whose = f"its {inp.title}" if tag == near else f"the {inp.title} of {who}"
         return f"{whose} is {value_words(inp, value)}"
-    return f"{who} stands so ({memory.text or name}: {'yes' if value else 'no'})"
+    return f"{who} has switched{_stand(memory, value)}"
+
+
+def _stand(memory: Memory, value: int) -> str:
+    """`` (1 is joined to 4)``, or `` back``: what a memory without a purpose means, as its file says."""
+    meaning = memory.text.removeprefix("1 while ")
+    return (f" ({meaning})" if meaning else "") if value else " back"
 
 
 def fault_words(circuit: Circuit, target: str, fault: str) -> str:
@@ -145,6 +152,13 @@ def fault_words(circuit: Circuit, target: str, fault: str) -> str:
         return f"line {target} {fault}"
     title = next((f.title for f in part.kind.faults if f.name == fault), fault)
     return f"{part_name(circuit, target)}: {title[:1].lower()}{title[1:]}"
+
+
+def subject(circuit: Circuit) -> str:
+    """What the circuit is of: a ``vehicle``, or a ``machine`` where there are cylinders and no brakes."""
+    if any(part.kind.brake is not None for part in circuit.parts):
+        return "vehicle"
+    return "machine" if cylinders(circuit) else "vehicle"
 
 
 def seconds(value: float) -> str:

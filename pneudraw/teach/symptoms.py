@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from pneudraw.circuit.model import Circuit
-from pneudraw.flow.conditions import TABLE
+from pneudraw.drawing.options import CAUTIONS
+from pneudraw.flow.conditions import SHUT_OFF, TABLE
 from pneudraw.flow.signs import Air, Latch, Needle, Push
+from pneudraw.flow.strokes import MOVED, POSITION, SPEED, Stroke
 from pneudraw.flow.symptoms import AIR, KNOB, NEEDLE, Observation, Seen, Symptoms, build_time
 from pneudraw.library.model import Place
-from pneudraw.teach.cautions import SHORT
 from pneudraw.teach.naming import (
     fault_words,
     force_unit,
@@ -21,6 +22,7 @@ from pneudraw.teach.naming import (
     place_name,
     pressure_number,
     seconds,
+    subject,
 )
 from pneudraw.teach.telling import pressure_text
 from pneudraw.units import LBF
@@ -78,7 +80,7 @@ def tell_symptoms(circuit: Circuit, symptoms: Symptoms) -> str:
         out += [row for text in sentences(circuit, seen) for row in _wrapped(text, "   - ")]
         out.append("")
     if same:
-        out += [*_wrapped(f"As on a sound vehicle in: {', '.join(same)}."), ""]
+        out += [*_wrapped(f"As on a sound {subject(circuit)} in: {', '.join(same)}."), ""]
     out += _rates(circuit, symptoms)
     vain = innocent(circuit, symptoms)
     if vain:
@@ -92,7 +94,7 @@ def tell_symptoms(circuit: Circuit, symptoms: Symptoms) -> str:
         ]
         out.append("")
     out += [f"Not followed to its end: {message}" for message in symptoms.messages]
-    return "\n".join([*out, *SHORT]) + "\n"
+    return "\n".join([*out, *CAUTIONS]) + "\n"
 
 
 def _wrapped(text: str, lead: str = "") -> list[str]:
@@ -111,6 +113,9 @@ def sentences(circuit: Circuit, seen: Seen) -> Iterator[str]:
                 circuit, o, seen
             ):  # a gauge's needle only repeats its reservoir
                 yield _needle(circuit, o, needles[o.place], usual[o.place], seen)
+        elif o.what in (POSITION, SPEED):
+            strokes = {s.place: s for s in seen.signs.strokes}
+            yield _stroke(circuit, o, strokes[o.place], {s.place: s for s in seen.sound.strokes}[o.place])
         elif o.what in ("service", "spring"):
             pushes = {(p.place, p.side): p for p in seen.signs.pushes}
             others = {(p.place, p.side): p for p in seen.sound.pushes}
@@ -193,6 +198,27 @@ def _push(circuit: Circuit, o: Observation, push: Push, usual: Push) -> str:
     return f"The {side} of {name} is {o.word}: {now} (sound: {then})."
 
 
+_STANDS = {"out": "is out", "in": "is in", "between": "stands in between"}
+
+
+def _stroke(circuit: Circuit, o: Observation, stroke: Stroke, usual: Stroke) -> str:
+    name = part_name(circuit, o.place)
+    if o.what == SPEED:
+        assert stroke.time is not None
+        assert usual.time is not None
+        word = "slow" if o.word == "late" else "too fast"
+        return f"{name} is {word}: it takes {seconds(stroke.time)} (sound: {seconds(usual.time)})."
+    where = (
+        f", {stroke.end * stroke.length * 1e3:.0f} of {stroke.length * 1e3:.0f} mm"
+        if o.word == "between"
+        else ""
+    )
+    how = (
+        " and does not move" if abs(stroke.end - stroke.start) < MOVED <= abs(usual.end - usual.start) else ""
+    )
+    return f"{name} {_STANDS[o.word]}{where}{how} (sound: {o.normal})."
+
+
 def force_text(force: float, unit: str) -> str:
     """Return a force [N] in the unit that goes with the circuit's pressures."""
     return f"{force / LBF:.0f} lbf" if force_unit(unit) == "lbf" else f"{force / 1e3:.2f} kN"
@@ -234,12 +260,16 @@ def say(circuit: Circuit, o: Observation) -> str:
         return f"{needle_name(circuit, o.place)} {o.word}"
     if o.what in ("service", "spring"):
         return f"{'service brake' if o.what == 'service' else 'spring'} of {part_name(circuit, o.place)} {o.word}"
+    if o.what in (POSITION, SPEED):
+        word = {**_STANDS, "late": "is slow", "fast": "is too fast", "usual": "is as fast as usual"}[o.word]
+        return f"{part_name(circuit, o.place)} {word}"
     return f"{o.what.replace('-', ' ')} {part_name(circuit, o.place)} {o.word}"
 
 
 def _rates(circuit: Circuit, symptoms: Symptoms) -> list[str]:
     """A table: how fast each reservoir falls in the conditions of the fault tables, engine stopped."""
-    columns = [seen for seen in symptoms.seen if seen.condition.letter in TABLE]
+    machine = subject(circuit) == "machine"
+    columns = [seen for seen in symptoms.seen if seen.condition.letter in (SHUT_OFF if machine else TABLE)]
     stores = [p.tag for p in circuit.parts if p.kind.place is Place.STORAGE]
     rows = []
     for tag in stores:
@@ -260,7 +290,8 @@ def _rates(circuit: Circuit, symptoms: Symptoms) -> list[str]:
         )
         for row in [head, *rows]
     ]
-    return [f"Reservoirs, fall in {circuit.unit}/min, engine stopped", *(line.rstrip() for line in lines), ""]
+    how = "supply shut off" if machine else "engine stopped"
+    return [f"Reservoirs, fall in {circuit.unit}/min, {how}", *(line.rstrip() for line in lines), ""]
 
 
 def owner_of(place: str) -> str:
@@ -363,6 +394,17 @@ def _seen_dict(circuit: Circuit, seen: Seen) -> dict[str, Any]:
                 "time_s": None if p.time is None else _round(p.time, 3),
             }
             for p, u in zip(seen.signs.pushes, seen.sound.pushes, strict=True)
+        ],
+        "cylinders": [
+            {
+                "part": s.place,
+                "start_mm": _round(s.start * s.length * 1e3, 1),
+                "end_mm": _round(s.end * s.length * 1e3, 1),
+                "sound_end_mm": _round(u.end * u.length * 1e3, 1),
+                "time_s": None if s.time is None else _round(s.time, 3),
+                "sound_time_s": None if u.time is None else _round(u.time, 3),
+            }
+            for s, u in zip(seen.signs.strokes, seen.sound.strokes, strict=True)
         ],
     }
 

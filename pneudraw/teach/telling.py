@@ -6,15 +6,16 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from pneudraw.circuit.model import Circuit, Part
+from pneudraw.drawing.options import CAUTIONS
+from pneudraw.flow.strokes import Stroke, stand
 from pneudraw.flow.trace import BrakeTrace, Exhaust, LineTrace, Trace
 from pneudraw.library.model import Place
-from pneudraw.teach.cautions import SHORT
+from pneudraw.teach.doubts import doubt_words
 from pneudraw.teach.paths import Stop, is_minor, main_paths, stops, told
 from pneudraw.units import convert
 
 BAR = 1e5
 WIDTH = 96  # columns
-MOST_PLACES = 4  # places named whose end pressure is in doubt
 GIVERS = (Place.SOURCE, Place.TREATMENT, Place.STORAGE, Place.ACTUATOR)
 
 
@@ -29,8 +30,8 @@ def tell(circuit: Circuit, trace: Trace) -> str:
     out.append(f"It starts from {start} and {_ending(trace)}")
     if trace.message:
         out.append(trace.message)
-    if trace.doubts:
-        out += textwrap.wrap(_doubt(trace.doubts), WIDTH, break_on_hyphens=False)
+    for text in doubt_words(trace.doubts, trace.unsure):
+        out += textwrap.wrap(text, WIDTH, break_on_hyphens=False)
     out += ["", *_block("How the air goes", words.paths(trace.paths))]
     moved = [line for line in trace.lines if line.order is not None]
     moved.sort(key=lambda line: line.order or 0)
@@ -39,7 +40,8 @@ def tell(circuit: Circuit, trace: Trace) -> str:
     out += _block("Lines where nothing much moves", words.still(still))
     out += _block("Exhausts", (words.exhaust(e) for e in trace.exhausts)) or ["No exhaust lets air out.", ""]
     out += _block("Brakes", (words.brake(b) for b in trace.brakes))
-    return "\n".join([*out, *SHORT]) + "\n"
+    out += _block("Pistons", (words.stroke(s) for s in trace.strokes))
+    return "\n".join([*out, *CAUTIONS]) + "\n"
 
 
 def _ending(trace: Trace) -> str:
@@ -49,11 +51,6 @@ def _ending(trace: Trace) -> str:
         "horizon": f"is still changing when the telling stops {after}.",
         "event": f"ends {after}, when the governor reaches its cut-out pressure.",
     }.get(trace.ended, f"could not be followed further than {_seconds(trace.duration)}.")
-
-
-def _doubt(places: Sequence[str]) -> str:
-    shown = ", ".join(places[:MOST_PLACES]) + (" and others" if len(places) > MOST_PLACES else "")
-    return f"How it ends is not certain: the pressure at {shown} hangs on a knife edge; a real vehicle may do either."
 
 
 def _block(title: str, sentences: Iterable[str]) -> list[str]:
@@ -117,7 +114,7 @@ class _Words:
 
     def paths(self, paths: Sequence[Sequence[str]]) -> Iterable[str]:
         """Say the paths to what works; those to instruments and fittings in one sentence at the end."""
-        minor = [path[-1] for path in paths if is_minor(self.circuit, path)]
+        minor = list(dict.fromkeys(path[-1] for path in paths if is_minor(self.circuit, path)))
         for path in told(self.circuit, main_paths(self.circuit, paths)):
             yield self.path(path)
         if minor:
@@ -178,6 +175,20 @@ class _Words:
         if brake.spring is not None:
             sides.append(f"spring side {self.pressure(brake.spring)}, {brake.spring_force:.0f} N")
         return f"{self.part(brake.part)} is {how}: {'; '.join(sides)}."
+
+    def stroke(self, stroke: Stroke) -> str:
+        """What a piston did; shares of its stroke are told only where it stands at neither end."""
+        name, to = self.part(stroke.place), stroke_words(stroke.end)
+        if stroke.time is None:
+            return f"{name} stays {to}."
+        way = abs(stroke.end - stroke.start) * stroke.length * 1e3
+        verb = "moves" if stand(stroke.end) != "between" else "ends"
+        return f"{name} {verb} {to}, {way:.0f} mm, and is there {_after(stroke.time)}."
+
+
+def stroke_words(share: float) -> str:
+    """``out``, ``in``, or ``40 % out``."""
+    return stand(share) if stand(share) != "between" else f"{share:.0%} out".replace("%", " %")
 
 
 def pressure_text(bar: float, unit: str) -> str:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from pneudraw.circuit.model import Circuit
 from pneudraw.drawing.tints import Badge, BranchTint, LineTint, Mark, Style, Tints
 from pneudraw.flow.trace import Exhaust, LineTrace, Trace
+from pneudraw.teach.doubts import doubt_words
 from pneudraw.teach.paths import main_paths, short, told
-from pneudraw.teach.telling import pressure_text
+from pneudraw.teach.telling import pressure_text, stroke_words
 
 MOST_STEPS = 10
 HEARD = 0.1  # L of free air
@@ -25,6 +26,7 @@ def tints(circuit: Circuit, trace: Trace) -> Tints:
         marks=tuple(Mark(e.part, "F") for e in trace.exhausts if e.port == "break"),
         state=f"{trace.title}; pressures at its end",
         steps=_steps(circuit, trace),
+        notes=doubt_words(trace.doubts, trace.unsure),
     )
 
 
@@ -44,7 +46,8 @@ def _line(line: LineTrace) -> LineTint:
 
 
 def _badges(circuit: Circuit, trace: Trace) -> list[Badge]:
-    """The pressure at every brake's ports, so that the sheet says what the wheel feels."""
+    """The pressure at every brake's ports, so that the sheet says what the wheel feels (``?``: not certain), and where
+    every machine's piston stands."""
     ends = {port: line.end for line in trace.lines for port in line.ports}
     out = []
     for brake in trace.brakes:
@@ -53,8 +56,9 @@ def _badges(circuit: Circuit, trace: Trace) -> list[Badge]:
         for port in part.kind.ports:
             name = f"{part.tag}.{port.id}"
             if name in ends:
-                out.append(Badge(name, pressure_text(ends[name], circuit.unit)))
-    return out
+                doubt = " ?" if name in trace.doubts else ""
+                out.append(Badge(name, pressure_text(ends[name], circuit.unit) + doubt))
+    return [*out, *(Badge(stroke.place, stroke_words(stroke.end)) for stroke in trace.strokes)]
 
 
 def _steps(circuit: Circuit, trace: Trace) -> tuple[str, ...]:

@@ -26,7 +26,7 @@ TRUCK = (
     + f"""
 
 states
-  fan-down  "Fanning the pedal down"    from ready for 60s:  comp stopped, {_STROKES}
+  fanned    "Fanning the pedal down"    from ready for 60s:  comp stopped, {_STROKES}
   cycles    "The governor cycles"       from ready for 60s:  dwet open at 5s, dwet closed at 30s,
       dwet open at 150s, dwet closed at 175s
   drained   "All reservoirs drained"    from ready for 120s: comp stopped, dprim open, dsec open, dwet open
@@ -57,6 +57,39 @@ states
       mod.dump off at 1.42s, mod.hold off at 1.7s
 """
 
+CLOSINGS = """
+circuit "What closes, and what comes of it"
+  pressure psi
+
+parts
+  comp    compressor          "Compressor"
+  gov     governor            "Governor"           cut_in=100psi cut_out=125psi
+  tank    reservoir           "Reservoir"          volume=20L
+  drain   drain-valve         "Drain"
+  foot    foot-valve-single   "Foot valve"
+  relay   relay-valve         "Relay valve"
+  lf      service-chamber     "Left front"         type=20
+  leak    restrictor          "Leak"               orifice=0.05L/(s.bar)
+
+lines
+  comp.2 -> tank
+  tank.a -> gov.1
+  gov.2 -> comp.4
+  tank.d -> drain
+  tank.2 -> foot.1
+  tank.b -> relay.1
+  foot.2 -> relay.4
+  relay.2 -> lf
+  tank.c -> leak.1
+
+states
+  open    "Drain open"                 from ready for 20s:  drain open
+  shut    "Drain shut again"           from ready for 15s:  drain open, drain closed at 60s
+  stop    "Engine stopped"             from shut for 60s:   comp stopped
+  half    "Half application"           from ready:          foot 50%
+  ease    "Eased to a quarter"         from half:           foot 25%
+"""
+
 
 @cache
 def circuit(text: str = TRUCK) -> Circuit:
@@ -79,6 +112,12 @@ def over_time(states: str, *ports: str, show: tuple[str, ...] = ("pressure",), t
     places = tuple(place for port in ports for place in find(made, port))
     done = runs(states, text)
     return history(done, places or usual_places(made, done), show)
+
+
+def limits(states: str, port: str, text: str = TRUCK):  # type: ignore[no-untyped-def]
+    """What ended the last movement of one place, or kept its air."""
+    (place,) = find(circuit(text), port)
+    return why(runs(states, text)[-1], place).limits
 
 
 def causes(states: str, port: str, text: str = TRUCK):  # type: ignore[no-untyped-def]

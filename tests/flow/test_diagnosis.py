@@ -100,6 +100,12 @@ def test_answers_leave_what_agrees_with_all_of_them() -> None:
     assert [r.fault.title for r in remaining(found, (quiet,))] == ["c"]
 
 
+def test_air_to_the_end_and_air_for_a_while_are_told_apart_by_one_more_question() -> None:
+    found = hand_made(row("a", ("P", "air", "r.3", "steady")), row("b", ("P", "air", "r.3", "long")))
+    assert [str(s.question) for s in suggestions(found, found.rows)] == ["P:r.3=steady"]
+    assert {tuple(r.fault.title for r in rows) for rows in leaves(tree(found))} == {("a",), ("b",)}
+
+
 # --- at random --------------------------------------------------------------------------------------
 
 WORDS = {

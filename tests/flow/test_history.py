@@ -185,15 +185,13 @@ def test_the_braking_clock_agrees_with_another_reading_of_the_solution() -> None
 
 
 def test_each_application_of_a_pumped_pedal_has_a_clock_of_its_own() -> None:
-    found = [
-        c for c in over_time("fan-down").happenings if isinstance(c, Crossed) and c.place == "lf/service"
-    ]
+    found = [c for c in over_time("fanned").happenings if isinstance(c, Crossed) and c.place == "lf/service"]
     pressed = [c for c in found if c.rising]
     released = [c for c in found if not c.rising]
     assert len(released) == 15
     assert len(pressed) >= 8  # the later ones no longer reach 60 psi
     assert all(0.05 < c.after < 1.0 for c in (*pressed, *released))
-    falling = [over_time("fan-down").curves[1].values[i] for i in (0, -1)]
+    falling = [over_time("fanned").curves[1].values[i] for i in (0, -1)]
     assert falling[1] < falling[0] / 2
 
 

@@ -12,7 +12,7 @@ from pneudraw.drawing.chart import Chart
 from pneudraw.flow.history import Curve
 from pneudraw.flow.marks import Crossed
 from pneudraw.flow.solution import pressure_at
-from pneudraw.teach.charting import alike, chart, to_csv
+from pneudraw.teach.charting import alike, chart, to_csv, who
 from pneudraw.units import LBF, PSI
 from tests.flow.states import ANTILOCK, ATMOSPHERE, TRUCK, P, circuit, over_time, runs
 
@@ -85,7 +85,7 @@ def test_inputs_and_flips_are_told_with_their_times() -> None:
 
 
 def test_what_repeats_often_is_told_once_with_all_its_times() -> None:
-    found = made("fan-down")
+    found = made("fanned")
     assert len(found.events) > 30
     distinct = set(told(found).splitlines())
     assert len(distinct) < 12
@@ -204,3 +204,9 @@ def test_the_functions_of_the_package_do_what_the_command_does() -> None:
     assert max(history.curves[0].values) / LBF > 3000
     sheet = api.chart(circuit(), history, colour=False)
     assert sheet.title == circuit().title
+
+
+def test_many_brakes_that_act_alike_are_counted_not_listed() -> None:
+    assert who(["lf", "rf"]) == "lf, rf"
+    assert who(["tl.ax1.left", "tl.ax1.right", "tl.ax2.left", "tl.ax2.right"]) == "4 of tl"
+    assert who(["a", "b", "c", "tl.d"]) == "4 of them"

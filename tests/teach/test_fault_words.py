@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -28,10 +29,12 @@ from pneudraw.flow.faults import all_faults, find_fault
 from pneudraw.flow.run import Options
 from pneudraw.flow.symptoms import Symptoms, symptoms
 from pneudraw.flow.whatif import what_if
-from pneudraw.teach.fault_finding import ask, draw_tree, find_dict, tell_find, tell_tree
+from pneudraw.teach.fault_finding import ask, find_dict, tell_find, tell_tree
 from pneudraw.teach.fault_table import table_csv, table_dict, table_matrix, tell_table
+from pneudraw.teach.finding_sheet import draw_tree
 from pneudraw.teach.symptoms import innocent, owner_of, tell_list, tell_symptoms, to_dict
-from pneudraw.teach.what_if import tell_what_if, what_if_dict, what_if_matrix, what_if_page
+from pneudraw.teach.what_if import tell_what_if, what_if_dict, what_if_matrix
+from pneudraw.teach.what_if_page import what_if_page
 from tests.flow.rigs import BENCH, bench, circuit
 
 COMPILED = Options(compiled="yes")
@@ -190,6 +193,25 @@ def test_the_page_escapes_what_the_netlist_says_and_needs_no_script() -> None:
     assert tree_of_page.xpath("count(//b)") == 0
 
 
+def test_what_comes_out_otherwise_more_finely_has_a_question_mark_in_every_form() -> None:
+    rig = bench().vehicle.circuit
+    result = what_if(rig, COMPILED, 1)
+    assert not any(f.doubtful for f in (result.sound, *result.failures))
+    assert "?" not in tell_what_if(rig, result)
+    first, *others = result.failures
+    result = replace(result, failures=(replace(first, doubtful=("lr", "warned")), *others))
+    assert "not certain" in tell_what_if(rig, result)
+    for cells in (
+        [cell.text for cell in what_if_matrix(rig, result).cells[1]],
+        [
+            cell.text_content()
+            for cell in html.fromstring(what_if_page(rig, result)).xpath("//tbody/tr[2]/td")
+        ],
+    ):
+        assert sum(text.endswith(" ?") for text in cells) == 2
+    assert what_if_dict(rig, result)["failures"][0]["doubtful"] == ["lr", "warned"]
+
+
 def test_what_if_is_the_same_in_every_form() -> None:
     rig = bench().vehicle.circuit
     result = what_if(rig, COMPILED, 1)
@@ -197,9 +219,9 @@ def test_what_if_is_the_same_in_every_form() -> None:
     matrix = what_if_matrix(rig, result)
     assert len(matrix.rows) == len(data["failures"]) + 1
     rows = html.fromstring(page).xpath("//tbody/tr")
-    assert [r[0].text for r in rows] == list(matrix.rows)
-    for name in matrix.rows:
-        assert name in text
+    for row, name in zip(rows, matrix.rows, strict=True):
+        assert row[0].text_content() == name  # a line's ends are said where there is room
+        assert row[0].text in text
     etree.fromstring(to_svg(draw_matrix(matrix)).encode())
     lost = next(f for f in data["failures"] if f["target"] == "tank" and f["sort"] == "storage")
     assert lost["service_share"] < 0.05
@@ -211,3 +233,14 @@ def test_a_circuit_without_brakes_is_told_and_drawn_without_them() -> None:
     result = what_if(rig, COMPILED, 1)
     assert "no service brake here" in tell_what_if(rig, result)
     etree.fromstring(to_svg(draw_matrix(what_if_matrix(rig, result))).encode())
+
+
+def test_a_table_computed_twice_names_what_is_not_certain_on_the_sheet_too() -> None:
+    rig, found = bench().vehicle.circuit, every()
+    assert not any("Not certain" in note for note in table_matrix(rig, found).notes)
+    first = next(row for row in found.rows if row.wrong)
+    unsure = replace(first, doubtful=first.wrong[:1])
+    found = replace(found, rows=tuple(unsure if row is first else row for row in found.rows))
+    (note,) = [note for note in table_matrix(rig, found).notes if "Not certain" in note]
+    assert first.fault.name in note
+    assert f"{first.fault.name}: {first.wrong[0].letter}" in tell_table(rig, found)

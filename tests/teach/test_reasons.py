@@ -7,12 +7,13 @@ import re
 import pytest
 
 from pneudraw import api
+from pneudraw.drawing.options import CAUTIONS
 from pneudraw.flow.causes import Moved, Opened, Why
 from pneudraw.flow.places import places_of
 from pneudraw.flow.why import why
-from pneudraw.teach.cautions import SHORT
-from pneudraw.teach.reasons import headline, sentences, tell, to_dict
-from tests.flow.states import TRUCK, circuit, runs
+from pneudraw.teach.reasons import headline, limit_sentences, sentences, tell
+from pneudraw.teach.reasons_data import to_dict
+from tests.flow.states import CLOSINGS, TRUCK, circuit, runs
 
 
 def asked(states: str, port: str, text: str = TRUCK) -> Why:
@@ -37,6 +38,40 @@ def test_service_apply_is_told_from_the_chamber_back_to_the_pedal() -> None:
     )
 
 
+def test_what_closed_is_told_with_what_came_of_it() -> None:
+    assert said("shut", "tank", CLOSINGS)[1] == (
+        "The way from 1 to the open air of Drain (drain) closed after 60.50 s, because its drain cock went from open to"
+        " closed; until then the air left there."
+    )
+    text = tell(circuit(CLOSINGS), api.why(circuit(CLOSINGS), "half", "lf"))
+    _, limits = text.split("Why did it rise no further?")
+    limits = " ".join(limits.split())
+    assert "The way from 1 to 2 of Relay valve (relay) closed after" in limits
+    assert "So no more air came in, although its port 1 has" in limits
+    assert "The pedal of Foot valve (foot) was set to 50 %" in limits
+    assert "Why did it fall no further?" in tell(circuit(CLOSINGS), api.why(circuit(CLOSINGS), "ease", "lf"))
+
+
+def test_what_kept_the_air_is_told_after_what_happened() -> None:
+    text = tell(circuit(), api.why(circuit(), "emergency", "sec"))
+    _, kept = text.split("Why did it keep its air?")
+    kept = " ".join(kept.split())
+    assert (
+        "The way from 1 to 2 of Check valve 2 (cv2) stayed closed, as the pressure at its port 1 fell from 1"
+        in kept
+    )
+    assert (
+        "it opens only when the pressure at its port 1 is more than 1 psi above that at its port 2." in kept
+    )
+    assert "A fault was put in: line feed1 broken." in kept
+
+
+def test_the_unloaded_compressor_pumps_no_more() -> None:
+    text = tell(circuit(), api.why(circuit(), "cut-out", "comp.2"))
+    assert "Why does no more air come?" in text
+    assert "So no more was pumped." in " ".join(text.split())
+
+
 def test_why_not_says_what_would_open_the_way() -> None:
     found = said("ready", "lr/service")
     assert "It opens when the pressure at its port 4 is more than 4 psi above that at its port 2" in found[0]
@@ -49,7 +84,6 @@ def test_the_knob_and_the_governor_are_called_what_they_are() -> None:
     assert said("cut-out", "dry.4")[-1].startswith("Governor (gov) has cut out")
     flips = [text for text in said("cycles", "gov.2") if text.startswith("Governor (gov) cuts")]
     assert "passed 125 psi." in flips[0]
-    assert "passed 100 psi." in flips[1]
 
 
 def test_a_fault_is_told_by_its_title() -> None:
@@ -74,7 +108,7 @@ def test_the_heading_asks_the_question() -> None:
 def test_a_brake_is_told_side_by_side_with_the_cautions_at_the_end() -> None:
     text = tell(circuit(), api.why(circuit(), "park-apply", "lr"))
     assert text.count("Why is the s") == 2
-    assert all(words in text for words in SHORT)
+    assert all(words in text for words in CAUTIONS)
     assert all(len(line) <= 96 for line in text.splitlines())
 
 
@@ -85,7 +119,8 @@ def test_every_sentence_is_one(state: str) -> None:
     for place in dict.fromkeys(places_of(run.plumbing).values()):
         if place.sort == "outside":
             continue
-        for text in sentences(circuit(), why(run, place)):
+        told = why(run, place)
+        for text in (*sentences(circuit(), told), *limit_sentences(circuit(), told)):
             assert re.match(r"[A-Z].*\.\Z", text), text
             assert "None" not in text
             assert "-0 " not in text
@@ -101,12 +136,28 @@ def test_plain_data_hold_units_in_their_names_and_the_sentence_of_each_cause() -
     kinds = [cause["cause"] for cause in place["causes"]]
     assert kinds == ["moved", "opened", "moved", "opened", "input-set"]
     assert [cause["text"] for cause in place["causes"]] == list(said("service-apply", "lr.11"))
+    assert place["limits"] == []
+    assert "doubts" not in made
     moved, opened = place["causes"][0], place["causes"][1]
     assert moved["after_kpa"] == pytest.approx(place["end_kpa"], abs=0.1)
     assert opened["because"]["by"] == "pressure"
     assert opened["because"]["place"] == "relay.4"
     assert opened["way"] == {"part": "relay", "start": "1", "end": "2"}
     assert 0 < opened["time_s"] < moved["felt_s"] + 0.02
+
+
+def test_limits_are_plain_data_of_the_same_form() -> None:
+    found = api.why(circuit(CLOSINGS), "half", "lf")
+    (place,) = to_dict(circuit(CLOSINGS), found)["places"]
+    closed, _, pedal = place["limits"]
+    assert (closed["cause"], closed["effect"]) == ("closed", "no-more-in")
+    assert closed["way"] == {"part": "relay", "start": "1", "end": "2"}
+    assert closed["beyond"]["pressure_kpa"] > place["end_kpa"] + 100
+    assert pedal["cause"] == "input-set"
+    (sec,) = to_dict(circuit(), api.why(circuit(), "emergency", "sec"))["places"]
+    kept = sec["limits"][0]
+    assert (kept["cause"], kept["time_s"]) == ("kept", None)
+    assert [reading["place"] for reading in kept["beyond"]] == ["cv2.1", "cv2.1"]
 
 
 def test_what_happened_later_than_its_effect_is_not_told_as_if_it_were_over() -> None:
