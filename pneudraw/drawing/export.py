@@ -47,7 +47,7 @@ def _compile(sheets: tuple[Sheet, ...], form: Literal["pdf", "png"], dpi: float 
         for number, sheet in enumerate(sheets):
             name = f"sheet-{number}.svg"
             wide, high, size = _page(sheet, dpi)
-            (Path(folder) / name).write_text(to_svg(sheet, font=False, size=size), encoding="utf-8")
+            (Path(folder) / name).write_text(to_svg(sheet, lettering="bare", size=size), encoding="utf-8")
             pages.append(
                 f"#page(width: {wide:.6f}pt, height: {high:.6f}pt, margin: 0pt)"
                 f'[#image({_string(name)}, width: 100%, height: 100%, fit: "stretch", alt: {_string(sheet.desc)})]'

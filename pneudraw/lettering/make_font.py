@@ -14,6 +14,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from pneudraw.lettering import make_outlines
 from pneudraw.lettering.characters import CORE, FULL
 
 FAMILY = "Pneudraw Sans"
@@ -21,7 +22,7 @@ WEIGHTS = {"regular": 400, "bold": 700}
 
 
 def main(original: str) -> None:
-    """Write ``fonts/*.ttf``, ``fonts/*.woff2`` and ``advances.py`` beside this file."""
+    """Write ``fonts/*.ttf``, ``fonts/*.woff2``, ``fonts/*.outlines.txt`` and ``advances.py`` beside this file."""
     from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
     from fontTools.varLib.instancer import instantiateVariableFont
@@ -60,6 +61,7 @@ def main(original: str) -> None:
             font.flavor = "woff2"
             font.save(stem.with_suffix(".woff2"))
     _write_table(here / "advances.py", heights, tables)
+    make_outlines.main()
 
 
 def _rename(font: object, weight: str) -> None:

@@ -20,7 +20,8 @@ DESCENT = 0.3
 #: baseline to baseline, in units of the capital height; at least 1.4 by ISO 3098 (from memory)
 LINE_PITCH = 1.6
 
-#: width of a character the font does not have, in units of its size: a viewer takes it from some other font
+#: width of a character the font does not have, in units of its size: a viewer takes it from some other font (a mark
+#: on a letter has none)
 UNKNOWN = 1.0
 
 _NOT_SHOWN = ("Cc", "Cf", "Cs", "Cn", "Co")
@@ -50,7 +51,10 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     table = BOLD if bold else REGULAR
     total = 0
     for char in plain(text):
-        total += table.get(ord(char), round(UNKNOWN * UNITS_PER_EM))
+        width = table.get(ord(char))
+        if width is None:
+            width = 0 if unicodedata.combining(char) else round(UNKNOWN * UNITS_PER_EM)
+        total += width
     return total * height / CAP_UNITS
 
 

@@ -13,7 +13,7 @@ import pytest
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 
-from pneudraw.drawing import SheetOptions, draw, to_png, to_svg
+from pneudraw.drawing import Lettering, SheetOptions, draw, to_png, to_svg
 from pneudraw.drawing.shapes import Sheet, text_box
 from tests.drawing.measure import texts
 from tests.drawing.pictures import grey
@@ -44,20 +44,25 @@ def empty_font(path: Path) -> None:
     font.save(path)
 
 
-def shown(svg: str, width: int, height: int, folder: Path, fonts: bool, motion: bool = True) -> Any:
-    """The dots Chromium paints of an SVG file on a page; ``fonts``: those of the machine are there, else one that has
-    no letters (with none at all Chromium paints no text in a document that is XML, whatever font it brings along).
+def shown(svg: str, width: int, height: int, folder: Path, fonts: str = "all", motion: bool = True) -> Any:
+    """The dots Chromium paints of an SVG file on a page.
+
+    ``fonts`` on the machine: "all" it has; "none"; "empty": one that has no letters (with none at all Chromium paints
+    no text in a document that is XML, whatever font it brings along).
     """
     (folder / "picture.svg").write_text(svg, encoding="utf-8")
     page = (
         '<!doctype html><body style="margin:0;background:white"><img src="picture.svg" style="display:block">'
     )
     (folder / "page.html").write_text(page, encoding="utf-8")
-    empty_font(folder / "empty.ttf")
-    (folder / "no-fonts.conf").write_text(f"<fontconfig><dir>{folder}</dir></fontconfig>", encoding="utf-8")
     environment = dict(os.environ)
-    if not fonts:
-        environment["FONTCONFIG_FILE"] = str(folder / "no-fonts.conf")
+    if fonts != "all":
+        (folder / "fonts").mkdir()
+        if fonts == "empty":
+            empty_font(folder / "fonts" / "empty.ttf")
+        settings = folder / "fonts.conf"
+        settings.write_text(f"<fontconfig><dir>{folder / 'fonts'}</dir></fontconfig>", encoding="utf-8")
+        environment["FONTCONFIG_FILE"] = str(settings)
     photo = folder / "photo.png"
     assert CHROMIUM is not None
     subprocess.run(
@@ -88,17 +93,21 @@ def ink(dots: Any, box: tuple[float, float, float, float]) -> float:
     return float(1 - dots[top : bottom + 1, left : right + 1].mean() / 255)
 
 
-@pytest.mark.parametrize("fonts", [True, False], ids=["with fonts", "without fonts"])
-def test_a_browser_shows_what_is_printed(fonts: bool, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("lettering", "fonts"),
+    [("outlines", "all"), ("outlines", "none"), ("editable", "all"), ("editable", "empty")],
+)
+def test_a_browser_shows_what_is_printed(lettering: Lettering, fonts: str, tmp_path: Path) -> None:
     sheet = made()
     printed = grey(to_png(sheet, DPI))
     height, width = printed.shape
-    seen = shown(to_svg(sheet), width, height, tmp_path, fonts)
+    seen = shown(to_svg(sheet, lettering=lettering), width, height, tmp_path, fonts)
     assert seen.shape == printed.shape
     # every lettering is there, in the same font: as much ink in its box
     for text in texts(sheet):
         box = text_box(text)
         assert ink(seen, box) == pytest.approx(ink(printed, box), abs=0.05), text.text
+        assert ink(seen, box) > 0.02, text.text
     # everything else is where it should be: black where the other is black, give or take a dot of anti-aliasing
     for text in texts(sheet):  # the letters apart, which each shapes to the dots in its own way
         left, top, right, bottom = (round(v / 25.4 * DPI) for v in text_box(text))
@@ -111,14 +120,26 @@ def test_a_browser_shows_what_is_printed(fonts: bool, tmp_path: Path) -> None:
         assert lost <= 0.0005 * len(black)
 
 
-def test_a_wrong_font_would_be_noticed(tmp_path: Path) -> None:
-    """The check above can fail: without the font in the file, and with none on the machine, letters are missing."""
+@pytest.mark.parametrize(("lettering", "fonts"), [("bare", "empty"), ("editable", "none")])
+def test_missing_letters_would_be_noticed(lettering: Lettering, fonts: str, tmp_path: Path) -> None:
+    """The check above can fail: real text without a font in the file, or in a browser without any."""
     sheet = made()
     printed = grey(to_png(sheet, DPI))
     height, width = printed.shape
-    seen = shown(to_svg(sheet, font=False), width, height, tmp_path, False)
+    seen = shown(to_svg(sheet, lettering=lettering), width, height, tmp_path, fonts)
     wrong = [t.text for t in texts(sheet) if abs(ink(seen, text_box(t)) - ink(printed, text_box(t))) > 0.05]
     assert len(wrong) > len(texts(sheet)) / 3
+
+
+def test_the_words_in_front_of_the_letters_are_not_seen(tmp_path: Path) -> None:
+    """With or without fonts on the machine it is the same picture."""
+    sheet = made()
+    height, width = grey(to_png(sheet, DPI)).shape
+    pictures = []
+    for fonts in ("all", "none"):
+        (tmp_path / fonts).mkdir()
+        pictures.append(shown(to_svg(sheet), width, height, tmp_path / fonts, fonts))
+    assert np.array_equal(*pictures)
 
 
 def test_who_wants_less_motion_gets_the_still_picture(tmp_path: Path) -> None:
@@ -128,8 +149,8 @@ def test_who_wants_less_motion_gets_the_still_picture(tmp_path: Path) -> None:
     (tmp_path / "still").mkdir()
     (tmp_path / "calm").mkdir()
     (tmp_path / "moving").mkdir()
-    still = shown(to_svg(sheet), width, height, tmp_path / "still", True)
-    calm = shown(to_svg(sheet, animate=True), width, height, tmp_path / "calm", True, motion=False)
-    moving = shown(to_svg(sheet, animate=True), width, height, tmp_path / "moving", True)
+    still = shown(to_svg(sheet), width, height, tmp_path / "still")
+    calm = shown(to_svg(sheet, animate=True), width, height, tmp_path / "calm", motion=False)
+    moving = shown(to_svg(sheet, animate=True), width, height, tmp_path / "moving")
     assert np.array_equal(still, calm)
     assert not np.array_equal(still, moving)
