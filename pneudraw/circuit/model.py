@@ -70,10 +70,11 @@ class Line:
     def control(self) -> bool:
         """True if the line only carries a signal: some end is a control port and none is a supply or a chamber feed.
 
-        Such lines are drawn dashed (ISO 1219-1: pilot lines).
+        A cock or a coupling passes a signal on as any other air. Such lines are drawn dashed (ISO 1219-1: pilot lines).
         """
         roles = {end.port.role for end in self.ends}
-        return Role.CONTROL in roles and not roles & {Role.SUPPLY, Role.TAPPING}
+        fed = {end.port.role for end in self.ends if not end.part.kind.passes_on}
+        return Role.CONTROL in roles and not fed & {Role.SUPPLY, Role.TAPPING}
 
 
 @dataclass(frozen=True)

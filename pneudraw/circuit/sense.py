@@ -48,8 +48,9 @@ def nonsense(kind: Kind, values: Mapping[str, Quantity]) -> Nonsense | None:
     if found is not None:
         return found
     for fault in kind.faults:
-        if fault.parameter is not None and fault.value is not None:
-            found = _first(kind, numbers | {fault.parameter: fault.value.value}, faulty=True)
+        if fault.sets:
+            changed = {name: quantity.value for name, quantity in fault.sets}
+            found = _first(kind, numbers | changed, faulty=True)
             if found is not None:
                 return Nonsense(f"with the fault `{fault.name}` {found.what}", found.parameters)
     return None

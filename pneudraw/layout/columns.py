@@ -1,6 +1,6 @@
 """Which column each symbol stands in: by the flow from the sources, then so that lines span few columns.
 
-Symbols that must share a column (pairs) are one *unit* throughout.
+Symbols that must share a column (pairs, those on one rim) are one *unit* throughout.
 """
 
 from __future__ import annotations
@@ -48,7 +48,8 @@ def units(model: Model) -> list[int]:
             i = root[i]
         return i
 
-    for a, b in model.pairs:
+    rims = [[s for s, spec in enumerate(model.problem.symbols) if spec.rim == rim] for rim in "WE"]
+    for a, b in [*model.pairs, *(two for rim in rims for two in itertools.pairwise(rim))]:
         ra, rb = find(a), find(b)
         root[max(ra, rb)] = min(ra, rb)
     return [find(i) for i in range(len(root))]
@@ -76,17 +77,22 @@ def _arcs(model: Model, unit: list[int], turn: list[int]) -> list[list[int]]:
         for i in right:
             for j in left:
                 add(unit[model.live[net][i][0]], unit[model.live[net][j][0]])
-    return _acyclic(succ, unit)
+    for s, spec in enumerate(model.problem.symbols):
+        for other in range(len(unit)) if spec.rim else ():
+            if other not in model.host:
+                add(*((unit[s], unit[other]) if spec.rim == "W" else (unit[other], unit[s])))
+    sources = {unit[s] for s, spec in enumerate(model.problem.symbols) if spec.role == "source"}
+    return _acyclic(succ, unit, sources)
 
 
-def _acyclic(succ: list[list[int]], unit: list[int]) -> list[list[int]]:
+def _acyclic(succ: list[list[int]], unit: list[int], sources: set[int]) -> list[list[int]]:
     n = len(succ)
     indegree = [0] * n
     for out in succ:
         for b in out:
             indegree[b] += 1
     roots = [i for i in range(n) if unit[i] == i]
-    start = [i for i in roots if not indegree[i]] + [i for i in roots if indegree[i]]
+    start = sorted(roots, key=lambda i: (i not in sources, indegree[i] > 0))
     state = [0] * n
     kept: list[list[int]] = [[] for _ in range(n)]
     for root in start:

@@ -154,19 +154,16 @@ def _finished(model: Model, plan: Plan) -> Finished:
     return Finished(model, drawn, webs, labels, unlabelled, faults)
 
 
-def lay_out(problem: Problem) -> Layout:
-    """Place the symbols, route the nets, place the labels. The same problem always gives the same layout.
-
-    A problem without symbols gives an empty layout. Whatever is wrong with the answer stands in its ``faults``.
-    """
+def lay_out_flat(problem: Problem, others: int = 0) -> Layout:
+    """A layout without blocks. ``others``: symbols of the drawing that are laid out apart from these."""
     if not problem.symbols:
         return Layout((), (), tuple(Route(net.id, ()) for net in problem.nets), (), (), 0, 0)
     parts = components(problem)
-    done = [_lay_out(part, len(problem.symbols)) for part in parts]
+    done = [lay_out_one(part, len(problem.symbols) + others) for part in parts]
     return done[0] if len(done) == 1 else pack(problem, done)
 
 
-def _lay_out(problem: Problem, total: int) -> Layout:
+def lay_out_one(problem: Problem, total: int) -> Layout:
     """One connected circuit, out of a drawing with ``total`` symbols."""
     wide: set[int] = set()
     free: set[int] = set()

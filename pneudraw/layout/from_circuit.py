@@ -5,13 +5,16 @@ One grid unit is the module M of ISO 1219-1. Labels are measured with the progra
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from pneudraw.circuit.captions import settings
 from pneudraw.circuit.model import Circuit, Line, Part
-from pneudraw.layout.problem import Hint, LabelSpec, NetSpec, PortSpec, Problem, Spacing, SymbolSpec
+from pneudraw.circuit.vehicles import vehicles
+from pneudraw.layout.problem import Block, Hint, LabelSpec, NetSpec, PortSpec, Problem, Spacing, SymbolSpec
 from pneudraw.lettering import LINE_PITCH, text_width, wrap
 from pneudraw.library.model import Place, Port, Role, Side
+from pneudraw.units import UNITS
 
 SIDE = {Side.LEFT: "W", Side.RIGHT: "E", Side.UP: "N", Side.DOWN: "S"}
 FLOW = {
@@ -35,14 +38,27 @@ ROLE = {
     Place.FITTING: "control",
 }
 
+MIRRORED = "mx"  # left and right exchanged
+
 TEXT = 1.0  # text height in M: 2.5 mm at M = 2.5 mm
 
 WIDEST = 11.0  # M a line of a label may be; about the width of a reservoir or chamber symbol
 ORPHAN = 2  # letters: so short a word is not left alone on a line
+OVER = 2.0  # M that two words bound together may stand out
 GAP = 0.6  # M between tag and name
 #: room on our sheets, in M: parallel lines 2M apart, lanes for two lines of text between symbols
-SPACING = Spacing(pitch=2, line_body=2, body_gap=4, stub=2, clearance=2, empty_channel=4, label_air=0.8)
-
+#: round a vehicle for its frame and title
+SPACING = Spacing(
+    pitch=2,
+    line_body=2,
+    body_gap=4,
+    stub=2,
+    clearance=2,
+    empty_channel=4,
+    label_air=0.8,
+    block=3,
+    title=3,
+)
 
 #: width and height that a drawing has on an A3 sheet at M = 2.5 mm, over title block and legend; with larger letters it
 #: has as many times more modules
@@ -67,18 +83,37 @@ def label_lines(part: Part, unit: str) -> tuple[TextLine, ...]:
     A narrow label keeps its part's column narrow; there is room above and below.
     """
     room = WIDEST - text_width(part.tag, TEXT, bold=True) - GAP
-    words = part.name.split()
+    words = _bound(part.name)
     first = ""
     while words and text_width(f"{first} {words[0]}".strip(), TEXT) <= room:
         first = f"{first} {words.pop(0)}".strip()
-    # "Check valve / 1" becomes "Check / valve 1"
-    if len(words) == 1 and len(words[0]) <= ORPHAN and " " in first:
-        first, _, last = first.rpartition(" ")
-        words.insert(0, last)
-    rest = [*(wrap(" ".join(words), WIDEST, TEXT) if words else ())]
+    if len(words) == 1 and not first and " " in words[0] and text_width(words[0], TEXT) <= room + OVER:
+        first = words.pop()
+    rest = _broken(words)
     for text in settings(part, unit):
-        rest += wrap(text, WIDEST, TEXT)
+        rest += _broken(_bound(text))
     return (TextLine(part.tag, first), *(TextLine("", text) for text in rest))
+
+
+def _bound(text: str) -> list[str]:
+    """The words of a text; a short one at its end stays with the one before it ("valve 1", "70 psi")."""
+    words = text.split()
+    short = len(words) > 1 and (len(words[-1]) <= ORPHAN or words[-1] in UNITS)
+    return [*words[:-2], f"{words[-2]} {words[-1]}"] if short else words
+
+
+def _broken(words: Sequence[str]) -> list[str]:
+    """Words in lines no wider than a label may be; a word wider than that is cut, unless two were bound together."""
+    lines: list[str] = []
+    for word in words:
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, TEXT) <= WIDEST:
+            lines[-1] = longer
+        elif text_width(word, TEXT) <= WIDEST + OVER:
+            lines.append(word)
+        else:
+            lines += wrap(word, WIDEST, TEXT)
+    return lines
 
 
 def label_size(lines: tuple[TextLine, ...]) -> LabelSpec:
@@ -95,23 +130,39 @@ def problem(circuit: Circuit) -> Problem:
     """Return the layout problem of a circuit."""
     joined = {(end.part.tag, end.port.id) for line in circuit.lines for end in line.ends}
     leaves = _leaves(circuit)
-    symbols = tuple(_symbol(part, circuit.unit, joined, part.tag in leaves) for part in circuit.parts)
+    back = _backwards(circuit)
+    symbols = tuple(
+        _symbol(part, circuit.unit, joined, part.tag in leaves, part.tag in back) for part in circuit.parts
+    )
     nets = tuple(
         NetSpec(line.tag, tuple((end.part.tag, end.port.id) for end in line.ends), _sort(line))
         for line in circuit.lines
         if len(line.ends) > 1
     )
     hints = tuple(Hint(hint.word, hint.parts, hint.value) for hint in circuit.hints)
-    return Problem(symbols, nets, _pairs(circuit), hints, SPACING, straight=STRAIGHT, page=PAGE)
+    return Problem(
+        symbols,
+        nets,
+        _pairs(circuit),
+        hints,
+        SPACING,
+        straight=STRAIGHT,
+        page=PAGE,
+        blocks=tuple(Block(tags) for tags in vehicles(circuit).values()),
+    )
 
 
-def _symbol(part: Part, unit: str, joined: set[tuple[str, str]], leaf: bool) -> SymbolSpec:
+def _symbol(part: Part, unit: str, joined: set[tuple[str, str]], leaf: bool, back: bool) -> SymbolSpec:
     width, height = part.kind.size
     ports = tuple(
         _port(port, width, height)
         for port in part.kind.ports
         if (part.tag, port.id) in joined or not port.optional
     )
+    turns = part.kind.turns or ("r0",)
+    if back:
+        ports = tuple(replace(port, flow={"W": "out", "E": "in"}.get(port.side, port.flow)) for port in ports)
+        turns = (MIRRORED, *(turn for turn in turns if turn != MIRRORED))
     return SymbolSpec(
         part.tag,
         width,
@@ -120,9 +171,31 @@ def _symbol(part: Part, unit: str, joined: set[tuple[str, str]], leaf: bool) -> 
         part.kind.name,
         "leaf" if leaf else ROLE[part.kind.place],
         "",
-        part.kind.turns or ("r0",),
+        turns,
         label_size(label_lines(part, unit)),
     )
+
+
+def _backwards(circuit: Circuit) -> set[str]:
+    """Parts that lie in a line against their symbol: the netlist's arrows come to the port on its right, or leave the
+    one on its left (a one-way throttle that is to slow the air that leaves). They are drawn mirrored."""
+    votes: dict[str, int] = {}
+    sides: dict[str, list[str]] = {}
+    for line in circuit.lines:
+        side = {end.name: SIDE[end.port.faces] for end in line.ends}
+        for end in line.ends:
+            sides.setdefault(end.part.tag, []).append(side[end.name])
+        owner = {end.name: end.part.tag for end in line.ends}
+        for join in line.joins:
+            for name, wrong in ((join.start, "W"), (join.end, "E")):
+                if join.directed and side[name] in "WE":
+                    votes[owner[name]] = votes.get(owner[name], 0) + (1 if side[name] == wrong else -1)
+    through = {tag for tag, found in sides.items() if sorted(found) == ["E", "W"]}
+    return {
+        part.tag
+        for part in circuit.parts
+        if part.tag in through and votes.get(part.tag, 0) > 0 and MIRRORED in part.kind.turns
+    }
 
 
 def _port(port: Port, width: int, height: int) -> PortSpec:

@@ -9,6 +9,9 @@ from pneudraw.layout.places import Drawn
 Box = tuple[float, float, float, float]
 """x1, y1, x2, y2."""
 
+BEYOND = 60
+"""How far beyond the rim a line that leaves there keeps labels off."""
+
 
 class Cells:
     """Boxes in buckets, to find those near a given one."""
@@ -100,6 +103,10 @@ def place_labels(
     for net in webs:
         for x1, y1, x2, y2 in net.pieces:
             cells.add((x1 - tiny, y1 - tiny, x2 + tiny, y2 + tiny))
+    for (bx, by, _, _), spec in zip(drawn.boxes, model.problem.symbols, strict=True):
+        if spec.rim:
+            far = bx - BEYOND if spec.rim == "W" else bx + BEYOND
+            cells.add((min(bx, far), by - tiny, max(bx, far), by + tiny))
     placed: list[tuple[int, Box, str]] = []
     failed: list[int] = []
     order = sorted(range(len(drawn.boxes)), key=lambda s: (s not in model.host, s))

@@ -260,7 +260,7 @@ def _wishes(model: Model) -> list[Wish]:
     number = {spec.id: i for i, spec in enumerate(model.problem.symbols)}
     found: list[Wish] = []
     for hint in model.problem.hints:
-        if hint.word not in ("side", "near", "group"):
+        if hint.word not in ("side", "near", "group", "level"):
             continue
         names = [*hint.symbols, hint.value] if hint.word == "near" else list(hint.symbols)
         symbols = dict.fromkeys(number[name] for name in names if name in number)

@@ -34,9 +34,14 @@ def draw(plan: Plan) -> Drawn:
     """Coordinates of everything but the labels."""
     frame, rows, model = plan.frame, plan.rows, plan.frame.model
     page = model.problem.page
-    least = 0 if page is None else int(extent(frame, rows) * page[0] / page[1])
+    rims = [g for g, s in enumerate(frame.sym) if s >= 0 and model.problem.symbols[s].rim]
+    least = 0 if page is None or rims else int(extent(frame, rows) * page[0] / page[1])
     across = solved(frame, rows, plan.tracks, least, 0.0 if page is None else ALIGNED)
     middle, at = across.middle, across.at
+    for g in rims:  # nothing stands between one and its rim
+        width = model.shapes[frame.sym[g]][frame.form[g].turn].width
+        west = model.problem.symbols[frame.sym[g]].rim == "W"
+        middle[g] = width // 2 if west else across.width - width + width // 2
     meant: dict[int, tuple[float, float, str]] = {}
     turn = frame.turns()
     n = len(model.shapes)

@@ -41,6 +41,7 @@ class SymbolSpec:
     ``transforms`` lists the allowed ways to place it, the plain one first: ``r0 r90 r180 r270`` (clockwise),
     ``mx`` (left and right exchanged), ``my`` (top and bottom), ``mx90 mx180 mx270`` (mirrored, then turned).
     ``role`` is one of source, treatment, storage, control, modulation, actuator, leaf; it only settles ties.
+    ``rim`` "W" or "E" puts it on the left or right rim of the drawing, with nothing beyond it.
     """
 
     id: str
@@ -52,6 +53,7 @@ class SymbolSpec:
     group: str = ""
     transforms: tuple[str, ...] = ("r0",)
     label: LabelSpec | None = None
+    rim: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,12 +70,25 @@ class Hint:
     """A wish about the placement; what cannot be granted is let go without a word.
 
     ``word``: "column" (the symbols stand in one column), "order" (each left of the next), "mirror" (a pair about
-    its feeding line), "group" and "near" (stay close), "side" (``value`` "top" or "bottom" of the drawing).
+    its feeding line), "group" and "near" (stay close), "side" (``value`` "top" or "bottom" of the drawing),
+    "level" (at one height).
     """
 
     word: str
     symbols: tuple[str, ...]
     value: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Symbols that are one thing to the reader, a vehicle: listed in the same order in all that may be alike.
+
+    Blocks that are alike in structure are drawn alike, each in a place of its own; a ``kept`` one has a place of its
+    own although there is no other like it.
+    """
+
+    symbols: tuple[str, ...]
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,6 +111,10 @@ class Spacing:
     """Between a label and anything else."""
     component_gap: int = 6
     """Between drawings of circuits that have nothing to do with one another."""
+    block: int = 2
+    """Round a block, for its outline."""
+    title: int = 2
+    """Above a block, for its title."""
 
     def wider(self, extra: int) -> Spacing:
         """The same with every gap ``extra`` units larger, for a second attempt."""
@@ -108,6 +127,8 @@ class Spacing:
             self.empty_channel + 2 * extra,
             self.label_air,
             self.component_gap + extra,
+            self.block,
+            self.title,
         )
 
 
@@ -125,3 +146,4 @@ class Problem:
     """What a straight run of a net kind is worth; 1 for kinds not named."""
     page: tuple[float, float] | None = None
     """Width and height of the sheet the drawing should fit; None if its size does not matter."""
+    blocks: tuple[Block, ...] = ()

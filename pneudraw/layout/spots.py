@@ -16,6 +16,7 @@ Box = tuple[float, float, float, float]
 """x1, y1, x2, y2 from the top left corner of the symbol."""
 
 FAR = 1000.0
+"""Where a row ends that leaves the symbol: beyond it there is no place."""
 OVERHANG = 0.5
 """Price of a unit beyond the symbol to the left or right, where often nothing is level; upwards it is 1."""
 PREFERENCE = {"N": 0.0, "S": 0.3, "E": 0.6, "W": 0.9}
@@ -64,8 +65,10 @@ def _places(
         for a, b, c, d in around.boxes + around.lines:
             if b < top + h + air and d > top - air:
                 beside = top - air if side == "N" else top + air
-                yield side, c + air, beside
-                yield side, a - air - w, beside
+                if c < FAR:
+                    yield side, c + air, beside
+                if a > -FAR:
+                    yield side, a - air - w, beside
     for side, left in (("E", x2 + air), ("W", x1 - air - w)):
         for top in _along(y1, y2, h):
             yield side, left, top

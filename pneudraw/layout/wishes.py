@@ -5,6 +5,8 @@ Wishes for columns, orders and mirror images are met when columns are given out;
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from pneudraw.layout.frame import Frame
 from pneudraw.layout.model import Wish
 from pneudraw.layout.straight import Rows
@@ -13,6 +15,8 @@ COLUMN = 8.0
 """Price of a column away from where a symbol was wanted."""
 HEIGHT = 0.7
 """Price of a pitch of height away."""
+LEVEL = 6.0
+"""Price of two that are not at one height."""
 
 
 def distance(frame: Frame, rows: Rows, wishes: list[Wish]) -> float:
@@ -32,6 +36,8 @@ def distance(frame: Frame, rows: Rows, wishes: list[Wish]) -> float:
                     "top": HEIGHT * (v - top),
                     "bottom": HEIGHT * (bottom - v),
                 }.get(value, 0.0)
+        elif word == "level":
+            total += LEVEL * sum(v != w for (_, v), (_, w) in pairwise(at))
         else:
             middle = at[-1] if word == "near" else at[len(at) // 2]
             total += sum(COLUMN * abs(c - middle[0]) + HEIGHT * abs(v - middle[1]) for c, v in at)

@@ -8,9 +8,10 @@ several lines.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from random import Random
 
-from pneudraw.layout import LabelSpec, NetSpec, PortSpec, Problem, Spacing, SymbolSpec
+from pneudraw.layout import Block, LabelSpec, NetSpec, PortSpec, Problem, Spacing, SymbolSpec
 
 FLIPS = ("r0", "mx", "my", "r180")
 ANY = ("r0", "r90", "r180", "r270", "mx", "mx90", "mx180", "mx270")
@@ -251,3 +252,25 @@ def hall(seed: int, vehicles: int, module: bool = False) -> Problem:
     for i in range(vehicles):
         vehicle(seed + i, axles=2 + i % 3, trailers=i % 2, module=module, into=b)
     return b.problem()
+
+
+def fleet(seed: int, vehicles: int = 2, ties: int = 2, module: bool = False, trailers: int = 0) -> Problem:
+    """Like vehicles, each a block, filled from one source, with random lines from each to the next."""
+    rng = Random(seed)
+    b = Build(MODULE if module else NEUTRAL, module)
+    ends: list[list[str]] = []
+    for _ in range(vehicles):
+        first = len(b.symbols)
+        vehicle(seed, axles=1 + seed % 2, trailers=trailers, module=module, into=b)
+        ends.append([spec.id for spec in b.symbols[first:]])
+    size = len(ends[0])
+    shop = b.add("source", "source")
+    wet = next(i for i, spec in enumerate(b.symbols) if spec.type == "wet")
+    b.join("supply", (shop, "out"), *((names[wet], "drain") for names in ends))
+    for _ in range(ties):
+        (i, p), (j, q) = ((k, rng.choice(b.symbols[k].ports).id) for k in rng.choices(range(size), k=2))
+        for one, other in pairwise(ends):
+            b.join("service", (one[i], p), (other[j], q))
+    label = {name: b.symbols[i].label for names in ends for i, name in enumerate(names)}
+    b.symbols = [replace(spec, label=label.get(spec.id, spec.label)) for spec in b.symbols]
+    return replace(b.problem(), blocks=tuple(Block(tuple(names)) for names in ends))

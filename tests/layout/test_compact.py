@@ -221,3 +221,13 @@ def test_labels_keep_off_lines_symbols_and_one_another(path: Path) -> None:
     for i, (left, top, right, bottom) in enumerate(words):
         for a, b, c, d in [*solid, *words[:i]]:
             assert max(a - right, left - c, b - bottom, top - d) >= 0.8 - 0.01, layout.labels[i].symbol
+
+
+def test_a_throttle_that_lies_backwards_in_its_line_is_mirrored_and_cylinders_stand_on_the_right() -> None:
+    doors = api.read(Path(__file__).parents[2] / "circuits" / "bus-doors.pneu").circuit
+    assert doors is not None
+    layout = lay_out(problem_of(doors))
+    at = {symbol.id: symbol for symbol in layout.symbols}
+    assert {at[tag].transform for tag in ("fc", "fo", "rc", "ro")} <= {"mx", "r180"}
+    assert all(at[tag].x > at["fc"].x > at["valve"].x > at["src"].x for tag in ("front", "rear"))
+    assert {at[tag].transform for tag in ("front", "rear")} == {"r0"}  # rods level, to the right

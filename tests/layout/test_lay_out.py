@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pneudraw.layout import Hint, LabelSpec, Layout, NetSpec, PortSpec, Problem, SymbolSpec, lay_out
 from pneudraw.layout.shapes import shape
-from tests.layout.circuits import hall, mangled, shuffled, vehicle
+from tests.layout.circuits import fleet, hall, mangled, shuffled, vehicle
 from tests.layout.scoring import corners_of, crossings_of, faults_of, straight_share
 
 slow = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
@@ -274,6 +274,12 @@ def test_ports_that_are_alike_change_places_to_save_crossings() -> None:
     assert at["a"] < at["b"]
     fixed = replace(tank, ports=tuple(replace(port, alike="") for port in tank.ports))
     assert check(Problem((fixed, valve, far), nets)).crossings == 1
+
+
+def test_a_label_without_room_near_its_symbol_is_not_given_room_far_away() -> None:
+    """A reservoir with lines on all sides has no place for its label; none is kept where their rows are cut off."""
+    layout = check(replace(fleet(3, vehicles=3, module=True), blocks=()))
+    assert layout.width < 400
 
 
 def test_a_tangle_of_many_lines_is_drawn_too() -> None:
