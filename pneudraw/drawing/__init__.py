@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from pneudraw.drawing.export import ExportError as ExportError
     from pneudraw.drawing.export import to_pdf as to_pdf
     from pneudraw.drawing.export import to_png as to_png
+    from pneudraw.drawing.letters import Lettering as Lettering
     from pneudraw.drawing.options import SheetOptions as SheetOptions
     from pneudraw.drawing.plate import plates as plates
     from pneudraw.drawing.plate_sheets import catalogue as catalogue
@@ -37,6 +38,7 @@ _HOMES = {
     "ExportError": "export",
     "SheetOptions": "options",
     "Sheet": "shapes",
+    "Lettering": "letters",
     "Tints": "tints",
     "LineTint": "tints",
     "BranchTint": "tints",
@@ -50,6 +52,7 @@ __all__ = [
     "Badge",
     "BranchTint",
     "ExportError",
+    "Lettering",
     "LineTint",
     "Mark",
     "Sheet",

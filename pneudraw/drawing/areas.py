@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pneudraw.circuit.model import Circuit
-from pneudraw.drawing.groups import vehicles
+from pneudraw.circuit.vehicles import vehicles
 from pneudraw.layout.result import Layout
 from pneudraw.library.model import Place
 
@@ -38,7 +38,8 @@ class Web:
 
 
 def web(circuit: Circuit, layout: Layout) -> Web:
-    """Return what is to be cut; what hangs on one part only (a drain, a gauge) is one atom with it."""
+    """Return what is to be cut; what hangs on one part only (a drain, a gauge, the coupling to another vehicle) is one
+    atom with it."""
     atoms = _atoms(circuit)
     number = {tag: index for index, atom in enumerate(atoms) for tag in atom}
     boxes = {s.id: s for s in layout.symbols}
@@ -110,12 +111,14 @@ def _atoms(circuit: Circuit) -> tuple[Atom, ...]:
             tag = parent[tag]
         return tag
 
+    home = {tag: prefix for prefix, tags in vehicles(circuit).items() for tag in tags}
+    lines = [line for line in circuit.lines if len({home.get(end.part.tag) for end in line.ends}) == 1]
     count: dict[str, int] = {}
-    for line in circuit.lines:
+    for line in lines:
         for end in line.ends:
             count[end.part.tag] = count.get(end.part.tag, 0) + 1
     small = (Place.INSTRUMENT, Place.FITTING, Place.PROTECTION)
-    for line in circuit.lines:
+    for line in lines:
         hosts = [end.part for end in line.ends if count[end.part.tag] > 1] or [line.ends[0].part]
         for end in line.ends:
             if count[end.part.tag] == 1 and end.part.kind.place in small:

@@ -21,6 +21,7 @@ from pneudraw.drawing.curves import (
     simplified,
     spread,
 )
+from pneudraw.drawing.level_words import PITCH, TEXT, level_words
 from pneudraw.drawing.options import PAPERS
 from pneudraw.drawing.shapes import (
     BLACK,
@@ -39,8 +40,6 @@ from pneudraw.drawing.shapes import (
 )
 from pneudraw.lettering import text_width, wrap
 
-TEXT = 2.5  # mm, the smallest lettering
-PITCH = 3.7  # mm from line to line of a label
 MARGIN = 12.0
 GRID_INK = "#bdbdbd"
 AXIS, THIN = 0.35, 0.18
@@ -51,6 +50,7 @@ PANEL_GAP = 11.0
 STRIP = 7.5  # above the panels, for the numbers of events
 FLAG = 4.4  # height of such a number's box
 COLUMN = 80.0  # least width of a column of words
+TICK = 1.5  # length of the mark of an event that has no number's box
 SAME_PLACE = 1.2  # events nearer than this share a number's box
 LEVEL_DASHES = (5.0, 1.0, 0.6, 1.0)
 EVENT_DASHES = (1.5, 1.5)
@@ -295,40 +295,20 @@ class _Drawing:
                 taken.append((centre[0] - 1.3, y - 1.3, centre[0] + 1.3, y + 1.3))
                 yield Circle(centre, 1.2, 0.35, BLACK, WHITE)
                 yield Circle(centre, 0.45, 0.0, BLACK, BLACK)
+        uprights = [scale.start for scale in self.scales[1:]]
+        uprights += [self.scales[event.stretch](event.at) for event in self.chart.events]
         for level in panel.levels:
-            text = self._free(level, upward(level.height), drawn, taken, top, bottom)
-            box = text_box(text)
-            backing = (box[0] - 0.6, box[1] - 0.5, box[2] + 0.6, box[3] + 0.1)
-            taken.append(backing)
-            yield rectangle(backing, 0.0, WHITE, WHITE)
-            yield text
-
-    def _free(
-        self, level: Level, y: float, drawn: Sequence[Point], taken: Sequence[Box], top: float, bottom: float
-    ) -> Text:
-        """The words of a level above or below its line, where they hide least and near the dots they speak of."""
-        words = level.words
-        wide = text_width(words, TEXT)
-        homes = [self.scales[stretch] for stretch, _ in level.dots]
-        best: tuple[float, int, Text] | None = None
-        room = max(0.0, self.right - self.left - wide - 4.0)
-        steps = 24
-        for rank, place in enumerate((side, step) for side in (0, 1) for step in range(steps + 1)):
-            side, step = place
-            baseline = y - 0.9 if side == 0 else y + TEXT + 1.0
-            text = Text((self.left + 2.0 + room * step / steps, baseline), words, TEXT)
-            x0, y0, x1, y1 = text_box(text)
-            cost = 40.0 if y0 < top + 0.3 or y1 > bottom - 0.3 else 0.0
-            if homes and not any(home.start <= (x0 + x1) / 2 <= home.end for home in homes):
-                cost += 8.0
-            cost += sum(
-                30.0 for box in taken if x0 - 1 < box[2] and box[0] < x1 + 1 and y0 < box[3] and box[1] < y1
+            homes = tuple((self.scales[s].start, self.scales[s].end) for s, _ in level.dots)
+            dots = tuple(self.scales[s](at) for s, at in level.dots)
+            panel_box = (self.left, top, self.right, bottom)
+            texts = level_words(
+                level.words, upward(level.height), panel_box, homes, dots, uprights, drawn, taken
             )
-            cost += sum(1.0 for x, v in drawn if x0 - 1 < x < x1 + 1 and y0 - 0.6 < v < y1 + 0.4)
-            if best is None or cost < best[0]:
-                best = cost, rank, text
-        assert best is not None
-        return best[2]
+            for box in (text_box(text) for text in texts):
+                backing = (box[0] - 0.6, box[1] - 0.5, box[2] + 0.6, box[3] + 0.1)
+                taken.append(backing)
+                yield rectangle(backing, 0.0, WHITE, WHITE)
+            yield from texts
 
     def _label(self, curve: ChartCurve) -> tuple[str, ...]:
         return tuple(part for words in curve.words for part in wrap(words, LABEL_MOST, TEXT))
@@ -366,25 +346,40 @@ class _Drawing:
                 yield Text(
                     (scale.start + 1.0, self.top - STRIP - 4.6), titles[0] if titles else "", TEXT, bold=True
                 )
-        places = [self.scales[e.stretch](e.at) for e in chart.events]
-        flags: list[tuple[float, list[int]]] = []
-        for index in sorted(range(len(places)), key=lambda i: (places[i], i)):
-            mark = self.words.index(chart.events[index].words) + 1
-            if flags and places[index] - flags[-1][0] < SAME_PLACE:
-                flags[-1][1].append(mark)
-            else:
-                flags.append((places[index], [mark]))
-        texts = [_numbers(sorted(set(members))) for _, members in flags]
-        sizes = [max(FLAG, text_width(t, TEXT, bold=True) + 1.8) + 0.8 for t in texts]
-        middles = spread([x for x, _ in flags], sizes, self.left - 8.0, self.right + 10.0)
+        low, high = self.left - 8.0, self.right + 10.0
+        flags = self._flagged(SAME_PLACE, False)
+        closest = SAME_PLACE
+        while sum(_flag_size(marks) for _, marks in flags) > high - low and closest < high - low:
+            flags = self._flagged(closest, True)  # what happens again and again is numbered the first time
+            closest *= 1.5
+        sizes = [_flag_size(marks) for _, marks in flags]
+        middles = spread([x for x, _ in flags], sizes, low, high)
         middle_y = self.top - STRIP + FLAG / 2 - 1.2
-        for (x, _), text, size, middle in zip(flags, texts, sizes, middles, strict=True):
-            low = middle_y + FLAG / 2
+        for (x, marks), size, middle in zip(flags, sizes, middles, strict=True):
+            if not marks:
+                yield line((x, self.top - TICK), (x, self.top), THIN)
+                continue
+            foot = middle_y + FLAG / 2
             yield Strokes(dashed(((x, self.top), (x, bottom)), EVENT_DASHES), THIN)
-            yield line((middle, low), (x, self.top), THIN)
+            yield line((middle, foot), (x, self.top), THIN)
             half = (size - 0.8) / 2
-            yield rectangle((middle - half, middle_y - FLAG / 2, middle + half, low), THIN, BLACK, WHITE)
-            yield Text((middle, middle_y + TEXT / 2), text, TEXT, "middle", bold=True)
+            yield rectangle((middle - half, middle_y - FLAG / 2, middle + half, foot), THIN, BLACK, WHITE)
+            yield Text((middle, middle_y + TEXT / 2), _numbers(marks), TEXT, "middle", bold=True)
+
+    def _flagged(self, closest: float, once: bool) -> list[tuple[float, list[int]]]:
+        """Where events are, and their numbers: those nearer to one another than ``closest`` together; with ``once``
+        a number stands only where it comes first."""
+        found: list[tuple[float, set[int]]] = []
+        known: set[int] = set()
+        for x, words in sorted((self.scales[e.stretch](e.at), e.words) for e in self.chart.events):
+            mark = {self.words.index(words) + 1}
+            shown = mark - known if once else mark
+            known |= mark
+            if found and x - found[-1][0] < (closest if shown and found[-1][1] else SAME_PLACE):
+                found[-1][1].update(shown)
+            else:
+                found.append((x, shown))
+        return [(x, sorted(marks)) for x, marks in found]
 
     def _words(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(event.words for event in self.chart.events))
@@ -400,6 +395,11 @@ class _Drawing:
             out.append(rows.heading(title, first=not out))
             out += [row for text in paragraphs for row in rows.paragraph(text, self.column)]
         return tuple(out)
+
+
+def _flag_size(marks: Sequence[int]) -> float:
+    """Width of a number's box and the air beside it; nothing without a number."""
+    return max(FLAG, text_width(_numbers(marks), TEXT, bold=True) + 1.8) + 0.8 if marks else 0.0
 
 
 def _numbers(members: Sequence[int]) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pneudraw.circuit.model import Circuit, Part
-from pneudraw.drawing.groups import vehicles
+from pneudraw.circuit.vehicles import vehicles
 from pneudraw.library.model import Place, Role
 
 MEDIUM = "P"

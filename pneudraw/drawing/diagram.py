@@ -29,7 +29,7 @@ from pneudraw.drawing.parts import (
 from pneudraw.drawing.runs import Flowing, flowing, pieces
 from pneudraw.drawing.shapes import Box, Group, Point, Shape, Strokes, Text, union
 from pneudraw.drawing.tints import MOVING, LineTint, Style, Tints
-from pneudraw.drawing.view import View
+from pneudraw.drawing.view import HERE, View
 from pneudraw.layout.result import Layout
 from pneudraw.lettering import text_width
 
@@ -53,6 +53,7 @@ class Shown:
     vents: bool
     faults: bool
     continued: bool
+    folded: bool
     framed: bool
     letters: float
 
@@ -121,6 +122,8 @@ def diagram(
         line.tag: hose_bow(flows[line.tag], taken, f"line {line.tag}") for line in circuit.lines if line.hose
     }
     messages: list[str] = list(view.messages)
+    # before arrows and order numbers, which have a whole line to choose from
+    pressures = list(badges(layout, placed, flows, tints, taken, messages, letters))
     lines = [
         _line(line, flows[line.tag], bows.get(line.tag), view, tints, options, taken, messages)
         for line in circuit.lines
@@ -140,7 +143,7 @@ def diagram(
             if coded:
                 del uncoded[tag]
     extras = list(codes_beside(placed, uncoded, taken, messages, letters))
-    extras += badges(layout, placed, flows, tints, taken, messages, letters)
+    extras += pressures
     extras += marks(flows, placed, tints, taken, messages)
     if options.line_tags:
         shown_by_flag = {flag.line for flag in view.flags}
@@ -164,9 +167,10 @@ def diagram(
             bool(layout.tees),
             layout.crossings > 0,
             any(tint.order is not None for tint in (tints.lines if tints else ())),
-            bool(opened),
+            any(_of(part, opened) for part in placed),
             bool(tints and tints.marks),
-            bool(view.flags),
+            _goes(view, elsewhere=True),
+            _goes(view, elsewhere=False),
             bool(view.frames),
             letters,
         ),
@@ -186,10 +190,16 @@ def most_shown(view: View) -> Shown:
         True,
         True,
         False,
-        bool(view.flags),
+        _goes(view, elsewhere=True),
+        _goes(view, elsewhere=False),
         bool(view.frames),
         view.letters,
     )
+
+
+def _goes(view: View, *, elsewhere: bool) -> bool:
+    """Whether a line goes on on another sheet, or in another band of this one."""
+    return any((goal.sheet != HERE) is elsewhere for flag in view.flags for goal in flag.goals)
 
 
 def _at_flags(view: View, flows: dict[str, tuple[Flowing, ...]], colour: bool) -> dict[str, Look]:
@@ -228,7 +238,9 @@ def _lines_and_labels(view: View, limits: Box) -> Occupied:
 
 def _flows(view: View, tints: Tints | None) -> dict[str, tuple[Flowing, ...]]:
     circuit, layout = view.circuit, view.layout
-    flags = {flag.line: flag.end for flag in view.flags}
+    flags: dict[str, list[str]] = {}
+    for flag in view.flags:
+        flags.setdefault(flag.line, []).append(flag.end)
     routes = {route.net: route.lines for route in layout.routes}
     ports = {f"{port.symbol}.{port.port}": (port.x, port.y) for port in layout.ports}
     tinted: dict[str, LineTint] = {tint.line: tint for tint in (tints.lines if tints else ())}
@@ -236,8 +248,7 @@ def _flows(view: View, tints: Tints | None) -> dict[str, tuple[Flowing, ...]]:
     out: dict[str, tuple[Flowing, ...]] = {}
     for line in circuit.lines:
         ends: dict[str, Point] = {end.name: ports[end.name] for end in line.ends if end.name in ports}
-        if flags.get(line.tag) in ports:
-            ends[flags[line.tag]] = ports[flags[line.tag]]
+        ends |= {name: ports[name] for name in flags.get(line.tag, ()) if name in ports}
         tees = [point for net, point in layout.tees if net == line.tag]
         tree = pieces(routes.get(line.tag, ()), tuple(ends.values()), tees)
         out[line.tag] = flowing(tree, ends, tinted.get(line.tag) or LineTint(line.tag, rest))

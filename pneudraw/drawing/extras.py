@@ -19,6 +19,7 @@ from pneudraw.lettering import text_width
 
 FAR = 12.0  # M, the farthest a badge may stand from its port
 LEADER = 0.08
+LEVEL = 8.0  # M from its part, beside it
 FAR_ALONG = 20  # M along a line
 CLOSE = 1.7  # M; one farther away stands beside the line or gets a leader
 OFF = 0.75  # M from the line, clear of ticks
@@ -33,7 +34,8 @@ def badges(
     messages: list[str],
     letters: float = 1.0,
 ) -> Iterator[Group]:
-    """Yield a framed text for each badge: close by, else beside the line that ends there, else with a leader.
+    """Yield a framed text for each badge: close by, else beside the line that ends there, else with a leader, else
+    beside the part with the number of the port.
 
     What has no room is told in ``messages``. ``letters``: height of the text [M].
     """
@@ -63,11 +65,18 @@ def badges(
         )
         spots = chain(((box, False) for box in near), ((b, True) for b in far))
         box, led = next(((box, led) for box, led in spots if taken.free(box, 0.2, (STUBS,))), (None, False))
+        words = badge.text
+        if box is None:  # level with its part it may stand farther away, if it names the port
+            tag, _, port = badge.at.rpartition(".")
+            words = f"{port}: {badge.text}"
+            size = (text_width(words, letters) + 0.8, letters + 0.8)
+            level = _level_with(boxes[tag], size) if tag in boxes else iter(())
+            box = next((box for box in level if taken.free(box, 0.2, (STUBS,))), None)
         if box is None:
             messages.append(f"no room for `{badge.text}` at `{badge.at}`")
             continue
         taken.add(box)
-        text = Text(((box[0] + box[2]) / 2, box[3] - 0.4), badge.text, letters, "middle")
+        text = Text(((box[0] + box[2]) / 2, box[3] - 0.4), words, letters, "middle")
         items: tuple[Shape, ...] = (rectangle(box, 0.1, fill=WHITE), text)
         if led:
             items = (Strokes((_leader(box, where),), LEADER), *items)
@@ -79,10 +88,17 @@ def _beside_line(piece: Piece, port: Point, size: tuple[float, float]) -> Iterat
     runs = piece.runs() if piece.start == port else tuple((b, a) for a, b in reversed(piece.runs()))
     for start, end in runs[:2]:
         length = math.dist(start, end)
-        for step in range(1, min(int(length), FAR_ALONG) + 1):
-            x = start[0] + (end[0] - start[0]) * step / length
-            y = start[1] + (end[1] - start[1]) * step / length
+        for step in range(2, 2 * min(int(length), FAR_ALONG) + 1):
+            x = start[0] + (end[0] - start[0]) * step / 2 / length
+            y = start[1] + (end[1] - start[1]) * step / 2 / length
             yield from _flanking((x, y), start[1] == end[1], size, OFF)
+
+
+def _level_with(part: Box, size: tuple[float, float]) -> Iterator[Box]:
+    """Places right and left of a part, within its height."""
+    for box in beside(part, *size, LEVEL):
+        if part[1] - 0.5 <= box[1] and box[3] <= part[3] + 0.5:
+            yield box
 
 
 def _flanking(point: Point, level: bool, size: tuple[float, float], off: float) -> Iterator[Box]:

@@ -49,6 +49,16 @@ def fits(
     return None
 
 
+def room(paper: str, content: Content, options: SheetOptions) -> float:
+    """Return the area [mm2] there is for a drawing on a paper with these words on it."""
+    boxes = [
+        drawing
+        for _, _, frame, title in _turned(paper, options)
+        for _, _, drawing in _arrangements(frame, title, block_height(paper), content)
+    ]
+    return max(((box[2] - box[0]) * (box[3] - box[1]) for box in boxes), default=0.0)
+
+
 def _readable(module: float, letters: float) -> bool:
     return module * letters >= LEAST_TEXT - 1e-9
 
@@ -110,6 +120,15 @@ def _better(one: Plan, other: Plan) -> bool:
 def _candidates(
     paper: str, size: tuple[float, float], content: Content, options: SheetOptions, letters: float
 ) -> Iterator[Plan]:
+    for width, height, frame, title in _turned(paper, options):
+        for words, columns, drawing in _arrangements(frame, title, block_height(paper), content):
+            module = _module(size, drawing, letters)
+            if module > 0:
+                yield Plan(paper, width, height, frame, drawing, words, columns, title, module)
+
+
+def _turned(paper: str, options: SheetOptions) -> Iterator[tuple[float, float, Box, float]]:
+    """Width, height, frame and width of the title block for each way the paper may lie."""
     short, long = PAPERS[paper]
     turns = {"portrait": ("portrait",), "landscape": ("landscape",)}.get(
         options.turned, ("landscape", "portrait")
@@ -119,11 +138,7 @@ def _candidates(
     for turn in turns:
         width, height = (long, short) if turn == "landscape" else (short, long)
         frame = frame_box(paper, width, height)
-        title = min(WIDTH, frame[2] - frame[0])
-        for words, columns, drawing in _arrangements(frame, title, block_height(paper), content):
-            module = _module(size, drawing, letters)
-            if module > 0:
-                yield Plan(paper, width, height, frame, drawing, words, columns, title, module)
+        yield width, height, frame, min(WIDTH, frame[2] - frame[0])
 
 
 def _arrangements(frame: Box, title: float, block: float, content: Content) -> Iterator[tuple[Box, int, Box]]:

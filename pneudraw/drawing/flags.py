@@ -1,17 +1,18 @@
-"""Marks where a line goes on on another sheet: a flag with that sheet's number and grid field (ISO 1219-2).
+"""Marks where a line goes on on another sheet or in another band of a folded one: a flag with that sheet's number and
+the grid field (ISO 1219-2); on the same sheet the field alone.
 
 The line's tag stands above it. The point shows the way the air normally goes; the outline is our own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 
 from pneudraw.drawing.palette import Look
 from pneudraw.drawing.shapes import BLACK, WHITE, Group, Point, Polygon, Shape, Strokes, Text
 from pneudraw.drawing.tints import MOVING, BranchTint, LineTint, Style, Tints
-from pneudraw.drawing.view import Flag, View
+from pneudraw.drawing.view import HERE, Flag, View
 from pneudraw.layout.problem import LabelSpec, PortSpec, SymbolSpec
 from pneudraw.layout.result import PlacedSymbol
 from pneudraw.lettering import LINE_PITCH, text_width
@@ -22,9 +23,10 @@ STUB, POINT = 1.0, 1.0  # M
 FAINT = 0.03  # of the air that moves elsewhere in a line: less of it through the flag is nothing
 
 
-def flag_symbol(flag: Flag, letters: float, references: int) -> SymbolSpec:
-    """Return the box the layout is asked to place, with room for so many references to other sheets."""
-    words = text_width(" ".join((WIDEST,) * max(1, references)), letters)
+def flag_symbol(flag: Flag, letters: float) -> SymbolSpec:
+    """Return the box the layout is asked to place, with room for the references to all goals."""
+    widest = (WIDEST.rpartition("/")[2] if goal.sheet == HERE else WIDEST for goal in flag.goals)
+    words = text_width(" ".join(widest), letters)
     width = int(words + STUB + POINT + 1.5) + 1
     tag = LabelSpec(round(text_width(flag.line, letters, bold=True), 2), round(LINE_PITCH * letters, 2))
     flow = {True: "in", False: "out", None: "both"}[flag.out]
@@ -51,8 +53,7 @@ def flag_groups(view: View, references: Mapping[str, str], looks: Mapping[str, L
             at = {"start": label.x, "middle": label.x + label.width / 2, "end": label.x + label.width}
             where = (at[label.anchor], label.y + view.letters + 0.05)
             items.append(Text(where, flag.line, view.letters, label.anchor, bold=True))
-        numbers = ", ".join(str(number) for number in flag.sheets)
-        yield Group("flag", flag.line, tuple(items), f"Line {flag.line} goes on on sheet {numbers}", text)
+        yield Group("flag", flag.line, tuple(items), f"Line {flag.line} {_where(flag)}", text)
 
 
 def _shapes(
@@ -80,24 +81,38 @@ def _shapes(
     yield Text((x, middle + letters / 2), text, letters, "middle")
 
 
-def tints_here(tints: Tints, view: View) -> Tints:
-    """Return the tints of what is on a sheet; what goes to or comes from other sheets flows through the flags."""
+def _where(flag: Flag) -> str:
+    sheets = tuple(dict.fromkeys(goal.sheet for goal in flag.goals))
+    if sheets == (HERE,):
+        return "goes on in another band of this sheet"
+    return f"goes on on sheet {', '.join(str(number) for number in sheets)}"
+
+
+def tints_here(tints: Tints, view: View, loose: Collection[int] = ()) -> Tints:
+    """Return the tints of what is on a sheet; what goes to or comes from elsewhere flows through the flags.
+
+    ``loose``: numbers of steps, from 0, that stand here although they tell of nothing here.
+    """
     tags = {part.tag for part in view.circuit.parts}
-    flags = {flag.line: flag for flag in view.flags}
+    flags: dict[str, list[Flag]] = {}
+    for flag in view.flags:
+        flags.setdefault(flag.line, []).append(flag)
+    bands = [set(band) for band in view.bands] or [tags]
     lines = {line.tag for line in view.circuit.lines}
 
     def here(name: str) -> bool:
         return name in tags or name.rpartition(".")[0] in tags
 
     steps = list(enumerate(tints.steps, start=1))
-    if view.flags:  # the others are told on the sheets they happen on
-        steps = [(number, step) for number, step in steps if tags.intersection(step.split())]
+    if any(goal.sheet != HERE for flag in view.flags for goal in flag.goals):
+        # the others are told on the sheets they happen on
+        steps = [(n, step) for n, step in steps if n - 1 in loose or told_of(step, tags | lines)]
     return replace(
         tints,
         steps=tuple(step for _, step in steps),
         numbers=tuple(number for number, _ in steps),
         lines=tuple(
-            _through(tint, flags[tint.line], here) if tint.line in flags else tint
+            _through(tint, flags[tint.line], bands, here) if tint.line in flags else tint
             for tint in tints.lines
             if tint.line in lines
         ),
@@ -107,17 +122,37 @@ def tints_here(tints: Tints, view: View) -> Tints:
     )
 
 
-def _through(tint: LineTint, flag: Flag, here: Callable[[str], bool]) -> LineTint:
+def told_of(step: str, tags: Collection[str]) -> bool:
+    """Whether a step of a story tells of one of these parts or lines."""
+    return any(word.strip("().,:;") in tags for word in step.split())
+
+
+def _through(
+    tint: LineTint, flags: list[Flag], bands: list[set[str]], here: Callable[[str], bool]
+) -> LineTint:
+    """The tint with a branch for each of the line's flags.
+
+    Where nothing moves at a band's own ends, what moves elsewhere comes out of the pipe there.
+    """
+    branches = [branch for branch in tint.branches if here(branch.end)]
+    for flag in flags:
+        band = bands[flag.band - 1]
+        own = [branch for branch in tint.branches if branch.end.rpartition(".")[0] in band]
+        away = [branch for branch in tint.branches if branch not in own]
+        if own and not any(branch.style in MOVING for branch in own):
+            branches.append(BranchTint(flag.end, own[0].style, 0.0))
+        elif away:
+            branches.append(_passing(flag, away, tint.style))
+    return replace(tint, branches=tuple(branches))
+
+
+def _passing(flag: Flag, away: list[BranchTint], rest: Style) -> BranchTint:
     """What moves at the ends elsewhere moves through the flag; what only goes from one of them to another does not."""
-    away = [branch for branch in tint.branches if not here(branch.end)]
-    if not away:
-        return tint
     moving = [branch for branch in away if branch.style in MOVING]
     flow = sum(branch.flow for branch in moving)
     strong = [branch for branch in moving if branch.flow * flow > 0]
-    style = away[0].style if not moving else strong[0].style if strong else tint.style
+    style = away[0].style if not moving else strong[0].style if strong else rest
     if moving and abs(flow) < FAINT * sum(abs(branch.flow) for branch in moving):
         still = [branch.style for branch in away if branch.style not in MOVING]
-        style = still[0] if still else tint.style if tint.style not in MOVING else Style.HOLDS
-    kept = tuple(branch for branch in tint.branches if here(branch.end))
-    return replace(tint, branches=(*kept, BranchTint(flag.end, style, flow)))
+        style = still[0] if still else rest if rest not in MOVING else Style.HOLDS
+    return BranchTint(flag.end, style, flow)

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from pneudraw.circuit.model import Circuit
+from pneudraw.circuit.vehicles import vehicles
 from pneudraw.drawing.nearby import first_free
 from pneudraw.drawing.occupied import Occupied
 from pneudraw.drawing.shapes import Box, Point, union
@@ -45,16 +46,6 @@ def wanted(circuit: Circuit) -> tuple[Named, ...]:
     ]
     found += [Named(vehicle_title(circuit, prefix), tags, 1) for prefix, tags in vehicles(circuit).items()]
     return tuple(group for group in found if group.tags)
-
-
-def vehicles(circuit: Circuit) -> dict[str, tuple[str, ...]]:
-    """Return the parts of each circuit that is used in this one, by the tag it is used as, in netlist order."""
-    found: dict[str, list[str]] = {}
-    for part in circuit.parts:
-        prefix, dot, _ = part.tag.partition(".")
-        if dot and part.span.source.name != circuit.span.source.name:
-            found.setdefault(prefix, []).append(part.tag)
-    return {prefix: tuple(tags) for prefix, tags in found.items()}
 
 
 def vehicle_title(circuit: Circuit, prefix: str) -> str:

@@ -43,8 +43,9 @@ def content(
             rows.heading(tints.steps_title, first=True),
             *rows.numbered(tints.steps, width, tints.numbers),
         ]
-    if options.notes:
-        out += [rows.heading("Notes", first=not out), *rows.numbered(options.notes, width)]
+    notes = (*(tints.notes if tints is not None else ()), *options.notes)
+    if notes:
+        out += [rows.heading("Notes", first=not out), *rows.numbered(notes, width)]
     if options.legend:
         samples = [_row(shapes, words, module, width) for shapes, words in _samples(drawn, options.colour)]
         if samples:
@@ -107,9 +108,11 @@ def _samples(drawn: Shown, colour: bool) -> Iterator[tuple[tuple[Shape, ...], st
             (Polygon(((middle - 0.5, -0.5), (middle + 0.5, -0.5), (middle, 0.5)), 0.1, ink, ink),),
             "exhaust letting air out",
         )
-    if drawn.continued:
+    if drawn.continued or drawn.folded:
         flag = Polygon(((1, -0.85), (5, -0.85), (6, 0), (5, 0.85), (1, 0.85)), 0.1, BLACK, WHITE)
-        yield (Strokes((((0, 0), (1, 0)),), 0.1), flag), "goes on elsewhere: sheet / grid field"
+        where = "goes on in this grid field" if drawn.folded else ""
+        where = "goes on elsewhere: sheet / grid field" if drawn.continued else where
+        yield (Strokes((((0, 0), (1, 0)),), 0.1), flag), where
     if drawn.framed:
         chain = Strokes(broken(((0, 0), (SAMPLE, 0)), ENCLOSURE), 0.1)
         yield (chain,), "parts that belong together"

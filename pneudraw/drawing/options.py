@@ -47,7 +47,8 @@ class SheetOptions:
     ``date``: printed as given; never the day of drawing. ``port_numbers``: ``"useful"``, ``"all"`` or
     ``"none"``. ``initial``: the state shown when the tints name none. ``lists``: parts list and line list
     ``"none"``, ``"beside"`` the drawing or on sheets of their ``"own"``. ``codes``: ISO 1219-2 identification
-    codes beside the symbols. ``groups``: frames round the author's groups and the vehicles.
+    codes beside the symbols. ``groups``: frames round the author's groups and the vehicles. ``fold``: a long circuit
+    may be drawn in bands, one below the other, where that saves paper.
     """
 
     paper: str = "auto"
@@ -70,6 +71,7 @@ class SheetOptions:
     lists: str = "none"
     codes: bool = False
     groups: bool = True
+    fold: bool = True
     port_numbers: str = "useful"
     line_tags: bool = False
     colour: bool = True

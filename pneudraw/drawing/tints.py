@@ -71,7 +71,7 @@ class Tints:
     """All of it. ``vents``: exhaust ports (``"relay.3"``) that let air out; their triangles are filled.
 
     ``state`` goes into the title block; ``steps`` are numbered sentences beside the legend, under
-    ``steps_title``; ``numbers`` are theirs, if they are not 1, 2, 3.
+    ``steps_title``; ``numbers`` are theirs, if they are not 1, 2, 3. ``notes`` stand below them.
     """
 
     lines: tuple[LineTint, ...] = ()
@@ -82,3 +82,4 @@ class Tints:
     steps: tuple[str, ...] = ()
     steps_title: str = "How the air goes"
     numbers: tuple[int, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
@@ -64,7 +65,14 @@ def chart(curves: int = 3, panels: int = 1, stretches: int = 1, events: int = 3,
     )
 
 
+def pumped(times: int) -> Chart:
+    """A pedal pressed and let up again and again, and at the end something new."""
+    moves = [Event(0, 2.0 * i / (times + 1), f"pedal {'down' if i % 2 else 'up'}") for i in range(times)]
+    return replace(chart(), events=(*moves, Event(0, 1.98, "a knob springs out")))
+
+
 SHAPES = [
+    pumped(80),
     chart(),
     chart(curves=8, events=12, levels=3),
     chart(curves=1, panels=3, events=0, levels=0),
@@ -162,6 +170,15 @@ def test_states_of_like_length_share_a_scale_and_a_short_one_does_not_vanish() -
 
 
 # --- without colour ---------------------------------------------------------------------------------
+
+
+def test_what_happens_again_and_again_is_numbered_once_if_there_is_no_room_to_number_it_each_time() -> None:
+    def boxes(made: Chart) -> list[str]:
+        (events,) = groups(draw_chart(made, ChartOptions("A4")).shapes, "events")
+        return [item.text for item in leaves(events.items) if isinstance(item, Text)]
+
+    assert boxes(pumped(4)) == ["1", "2", "1", "2", "3"]
+    assert boxes(pumped(80)) == ["1", "2", "3"]
 
 
 def test_no_two_curves_of_a_panel_have_dashes_and_marker_in_common() -> None:

@@ -65,7 +65,12 @@ def test_a_sheet_is_clean(path: Path, style: Style | None) -> None:
     for shape in leaves(sheet.shapes[1:]):
         box = box_of(shape)
         assert box is None or inside(box, (0, 0, sheet.width, sheet.height))
-    etree.fromstring(to_svg(sheet).encode())
+    root = etree.fromstring(to_svg(sheet).encode())
+    lettering = list(root.iter("{http://www.w3.org/2000/svg}text"))
+    assert len(lettering) == len(texts(sheet))
+    assert all(
+        text.get("fill-opacity") == "0" for text in lettering
+    )  # all of it in shapes, with no font needed
 
 
 @pytest.mark.parametrize("style", [Style.CARRIES, Style.VENTS])

@@ -13,9 +13,10 @@ from shapely.geometry import box as region_of
 
 from pneudraw import api
 from pneudraw.circuit.model import Circuit, Hint
+from pneudraw.circuit.vehicles import vehicles
 from pneudraw.drawing import SheetOptions, draw, draw_sheets
 from pneudraw.drawing.codes import circuit_numbers, codes
-from pneudraw.drawing.groups import frames, vehicles, wanted
+from pneudraw.drawing.groups import frames, wanted
 from pneudraw.drawing.shapes import box_of
 from pneudraw.drawing.tables import lines_table, natural, parts_table
 from pneudraw.layout.result import Layout
