@@ -133,7 +133,7 @@ def draw(circuit: Circuit, options: SheetOptions | None = None, layout: Layout |
 
 
 def arrange(circuit: Circuit, options: SheetOptions | None = None) -> Arrangement:
-    """Return how a circuit goes onto the paper: on one sheet, or split over several of the paper asked for."""
+    """Return how a circuit goes onto the paper: on one sheet, folded if need be, or split over several."""
     from pneudraw.drawing import arrange as engine
 
     return engine(circuit, options)
@@ -305,16 +305,16 @@ def draw_fault(
     known: Reference | None = None,
     sheet: SheetOptions | None = None,
     options: Options | None = None,
-    layout: Layout | None = None,
-) -> Sheet:
-    """Return the diagram of a circuit in a condition with faults, the faults marked.
+    arrangement: Arrangement | None = None,
+) -> tuple[Sheet, ...]:
+    """Return the diagram of a circuit in a condition with faults, the faults marked, on as many sheets as a trace.
 
     Raises
     ------
     KeyError
         If the circuit has no condition of this letter.
     """
-    from pneudraw.drawing import draw as engine
+    from pneudraw.drawing import draw_sheets as engine
     from pneudraw.flow.conditions import watch
     from pneudraw.flow.symptoms import symptoms
     from pneudraw.flow.trace import trace
@@ -327,7 +327,7 @@ def draw_fault(
     settings = tuple(faults)
     seen = symptoms(known, settings, (condition,), options).seen[0]
     result = trace(watch(known.vehicle, found, settings, options))
-    return engine(circuit, layout or lay_out(circuit), sheet, fault_tints(circuit, result, settings, seen))
+    return engine(circuit, sheet, fault_tints(circuit, result, settings, seen), arrangement)
 
 
 def fault_table(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -21,7 +22,11 @@ from pneudraw.cli.common import (
     show,
     symbols_option,
 )
+from pneudraw.cli.sheets import file_options, picture
 from pneudraw.diagnostics import has_errors
+
+if TYPE_CHECKING:
+    from pneudraw.drawing import Lettering
 
 FORMATS = ("text", "json", *PICTURES)
 
@@ -34,13 +39,16 @@ FORMATS = ("text", "json", *PICTURES)
     type=click.Choice(FORMATS),
     help="Otherwise by the suffix of -o; text if that tells nothing.",
 )
-@click.option(
-    "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
-)
+@file_options
 @output_option("the catalogue; several SVG or PNG plates need a folder")
 @symbols_option
 def command(
-    names: tuple[str, ...], form: str | None, dpi: int, output: Path | None, symbols: tuple[Path, ...]
+    names: tuple[str, ...],
+    form: str | None,
+    lettering: Lettering,
+    dpi: int,
+    output: Path | None,
+    symbols: tuple[Path, ...],
 ) -> None:
     """Show the kinds of parts a circuit can be made of, or just the KINDs named.
 
@@ -75,23 +83,24 @@ def command(
 
         put(output, json.dumps([to_dict(k) for k in kinds], indent=2, ensure_ascii=False) + "\n")
     else:
-        _plates(kind, dpi, output, api.catalogue_plates(names, symbols))
+        _plates(kind, dpi, lettering, output, api.catalogue_plates(names, symbols))
 
 
-def _plates(kind: str, dpi: int, output: Path | None, sheets: tuple[object, ...]) -> None:
-    from pneudraw.cli.sheets import picture
+def _plates(
+    kind: str, dpi: int, lettering: Lettering, output: Path | None, sheets: tuple[object, ...]
+) -> None:
     from pneudraw.drawing import Sheet, to_pdf
 
     plates = [sheet for sheet in sheets if isinstance(sheet, Sheet)]
     if kind == "pdf":
         put(output, to_pdf(plates))
     elif len(plates) == 1 and not is_folder(output):
-        put(output, picture(plates[0], kind, dpi))
+        put(output, picture(plates[0], kind, dpi, lettering))
     elif output is None or is_no_folder(output):
         fail(f"{len(plates)} plates need a folder to go to; name it with -o")
     else:
         folder(output)
         for number, plate in enumerate(plates, start=1):
             target = output / f"plate-{number}.{kind}"
-            save(target, picture(plate, kind, dpi))
+            save(target, picture(plate, kind, dpi, lettering))
             say(f"{target}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +18,10 @@ from pneudraw.cli.common import (
     say,
     symbols_option,
 )
+from pneudraw.cli.sheets import file_options, picture
+
+if TYPE_CHECKING:
+    from pneudraw.drawing import Lettering
 
 FORMATS = (*PICTURES, "csv")
 PAPERS = ("A4", "A3", "A2", "letter", "tabloid", "slide")
@@ -51,9 +56,7 @@ PAPERS = ("A4", "A3", "A2", "letter", "tabloid", "slide")
     help="Lies sideways.",
 )
 @click.option("--grey", is_flag=True, help="No colours.")
-@click.option(
-    "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
-)
+@file_options
 @symbols_option
 def command(
     path: Path,
@@ -65,6 +68,7 @@ def command(
     output: Path | None,
     paper: str,
     grey: bool,
+    lettering: Lettering,
     dpi: int,
     symbols: tuple[Path, ...],
 ) -> None:
@@ -74,7 +78,8 @@ def command(
     reservoirs are shown, and the brake chambers that move. Forces are those of the brakes among the parts named,
     of all brakes otherwise. States joined by + follow one another, each from where the one before it ended. What
     happens is marked: inputs moved, cut-in and cut-out, the warning, a knob that springs out, 60 psi and 5 psi in
-    the service chambers with the time since the pedal moved.
+    the service chambers with the time since the pedal moved. Where the end of a state hangs on a knife edge, the
+    chart and a note on standard error say so.
 
     \b
     Example:
@@ -100,18 +105,21 @@ def command(
             say(f"error: --show cannot be `{word}`; {hint}")
             raise SystemExit(UNREADABLE)
     announce = announcer()
-    options = Options(announce=announce, progress=lambda name: announce(f"{name} ..."))
+    options = Options(announce=announce, progress=lambda name: announce(f"{name} ..."), doubts=True)
     try:
         made = history(circuit, states, ports, wanted, start, options)
     except (PlaceError, SequenceError) as fault:
         say(f"error: {path}: {fault}; {fault.help}")
         raise SystemExit(UNREADABLE) from None
+    from pneudraw.teach.charting import doubts_of
+
+    for text in doubts_of(made):
+        say(f"note: {text}")
     kind = format_of(form, output, FORMATS, "svg")
     if kind == "csv":
         from pneudraw.teach.charting import to_csv
 
         put(output, to_csv(circuit, made), (path,))
         return
-    from pneudraw.cli.sheets import picture
 
-    put(output, picture(chart(circuit, made, paper=paper, colour=not grey), kind, dpi), (path,))
+    put(output, picture(chart(circuit, made, paper=paper, colour=not grey), kind, dpi, lettering), (path,))

@@ -70,6 +70,6 @@ def command(
         sheets = draw_sheets(circuit, options_of(values))
         if into is not None and target is not None:
             target = target_in(into, target.name)
-        written = write_sheets(sheets, kind, target, paths, values["dpi"])
+        written = write_sheets(sheets, kind, target, paths, values["dpi"], values["lettering"])
         for file in written if into is not None or len(written) > 1 else ():
             say(f"{path} -> {file}")

@@ -27,9 +27,11 @@ from pneudraw.cli.fault_common import (
     sound_or_exit,
     split_letters,
 )
+from pneudraw.cli.sheets import file_options, picture
 
 if TYPE_CHECKING:
     from pneudraw.circuit.model import Circuit
+    from pneudraw.drawing import Lettering
     from pneudraw.flow.diagnosis import Answers, Question, Table
 
 FORMATS = ("text", "json", *PICTURES)
@@ -53,9 +55,7 @@ FORMATS = ("text", "json", *PICTURES)
 @output_option("the result (standard output otherwise)")
 @conditions_option
 @processes_option
-@click.option(
-    "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
-)
+@file_options
 @symbols_option
 @click.pass_obj
 def command(
@@ -68,6 +68,7 @@ def command(
     output: Path | None,
     letters: str,
     processes: int | None,
+    lettering: Lettering,
     dpi: int,
     symbols: tuple[Path, ...],
 ) -> None:
@@ -77,12 +78,13 @@ def command(
     tells; without one R is meant. Places and words:
 
     \b
-      an outlet      relay.3  lr/service  line:hold   blows puff faint quiet
+      an outlet      relay.3  lr/service  line:hold   blows puff faint quiet steady
       a needle       prim  dash.11  gauge1            falls fast holds more less stays
         building up  (condition B)                    builds slow never over
       a brake        lr/service  lr/spring            on off weak late
       a warning, a lamp, a knob                       on off   in out
         fanning down (condition F)                    normal low high never
+      a cylinder     press (conditions W, O)          out in between late fast
 
     The next test is the one that separates what remains best; of equally good ones that with the least effort,
     listening and looking before draining and uncoupling.
@@ -133,9 +135,9 @@ def command(
         elif kind == "json":
             fail("a tree is told as text or drawn; leave --format json or --tree away")
         else:
-            from pneudraw.cli.sheets import picture
+            from pneudraw.teach.finding_sheet import draw_tree
 
-            data = picture(words.draw_tree(circuit, found, made, depth), kind, dpi)
+            data = picture(draw_tree(circuit, found, made, depth), kind, dpi, lettering)
     else:
         best = suggestions(found, rows, tuple(q for q, _ in answers))
         if kind == "text":
@@ -148,8 +150,8 @@ def command(
 
 def hold_session(circuit: Circuit, found: Table, answers: Answers) -> None:
     """Ask until one fault, or a group that looks alike, remains; read answers line by line from standard input."""
+    from pneudraw.drawing.options import CAUTIONS
     from pneudraw.flow.diagnosis import remaining, suggestions
-    from pneudraw.teach.cautions import SHORT
     from pneudraw.teach.fault_finding import (
         HELP,
         ask,
@@ -159,7 +161,7 @@ def hold_session(circuit: Circuit, found: Table, answers: Answers) -> None:
         understood,
     )
 
-    for text in (*SHORT, HELP):
+    for text in (*CAUTIONS, HELP):
         click.echo(text)
     steps: list[tuple[Question, bool | None]] = [(q, a) for q, a in answers]
     while True:

@@ -20,7 +20,7 @@ from pneudraw.cli.common import (
     symbols_option,
 )
 from pneudraw.cli.fault_common import conditions_option, fault_or_exit, sound_or_exit, split_letters
-from pneudraw.cli.sheets import options_of, picture, sheet_options
+from pneudraw.cli.sheets import options_of, sheet_options, write_sheets
 
 FORMATS = ("text", "json", *PICTURES)
 
@@ -90,8 +90,10 @@ def command(
     else:
         letter = _letter(result, wanted)
         say(f"note: drawn is condition {letter}")
-        sheet = draw_fault(circuit, settings, letter, known, options_of(values))
-        put(output, picture(sheet, kind, values["dpi"]), (path,))
+        sheets = draw_fault(circuit, settings, letter, known, options_of(values))
+        written = write_sheets(sheets, kind, output, (path,), values["dpi"], values["lettering"])
+        for file in written if len(written) > 1 else ():
+            say(f"{path} -> {file}")
 
 
 def _letter(result: Any, wanted: tuple[str, ...]) -> str:

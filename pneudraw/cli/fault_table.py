@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +16,10 @@ from pneudraw.cli.fault_common import (
     sound_or_exit,
     split_letters,
 )
+from pneudraw.cli.sheets import file_options, write_sheets
+
+if TYPE_CHECKING:
+    from pneudraw.drawing import Lettering
 
 FORMATS = ("text", "json", "csv", *PICTURES)
 
@@ -33,9 +38,7 @@ FORMATS = ("text", "json", "csv", *PICTURES)
 )
 @conditions_option
 @processes_option
-@click.option(
-    "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
-)
+@file_options
 @symbols_option
 @click.pass_obj
 def command(
@@ -46,14 +49,15 @@ def command(
     twice: bool,
     letters: str,
     processes: int | None,
+    lettering: Lettering,
     dpi: int,
     symbols: tuple[Path, ...],
 ) -> None:
     """Put in every fault (or those of the parts and lines TAG), one at a time, and hold the observations against it.
 
     Told is what is otherwise than on the sound vehicle, and which faults cannot be told apart because all their
-    observations are the same. The picture is a matrix, readable in black and white; with few conditions it fits a
-    usual sheet.
+    observations are the same. The picture is a matrix, readable in black and white: one sheet up to A2, else A3 pages
+    (as PDF in one file, else table.1.svg and so on). It is computed once: `--twice` takes about three times as long.
 
     \b
     Example:
@@ -78,7 +82,6 @@ def command(
 
     from pneudraw.teach import fault_table as words
 
-    data: str | bytes
     if kind == "text":
         data = words.tell_table(circuit, found)
     elif kind == "json":
@@ -86,8 +89,8 @@ def command(
     elif kind == "csv":
         data = words.table_csv(found)
     else:
-        from pneudraw.cli.sheets import picture
-        from pneudraw.drawing.matrix import draw_matrix
+        from pneudraw.drawing.matrix_pages import draw_matrices
 
-        data = picture(draw_matrix(words.table_matrix(circuit, found)), kind, dpi)
+        write_sheets(draw_matrices(words.table_matrix(circuit, found)), kind, output, (path,), dpi, lettering)
+        return
     put(output, data, (path,))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +18,10 @@ from pneudraw.cli.common import (
     symbols_option,
 )
 from pneudraw.cli.fault_common import counter, processes_option
+from pneudraw.cli.sheets import file_options, write_sheets
+
+if TYPE_CHECKING:
+    from pneudraw.drawing import Lettering
 
 FORMATS = ("text", "json", "html", *PICTURES)
 
@@ -30,9 +35,7 @@ FORMATS = ("text", "json", "html", *PICTURES)
 )
 @output_option("the matrix (standard output otherwise)")
 @processes_option
-@click.option(
-    "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
-)
+@file_options
 @symbols_option
 @click.pass_obj
 def command(
@@ -40,6 +43,7 @@ def command(
     form: str | None,
     output: Path | None,
     processes: int | None,
+    lettering: Lettering,
     dpi: int,
     symbols: tuple[Path, ...],
 ) -> None:
@@ -48,6 +52,8 @@ def command(
     A minute after the failure the pedal is pressed fully. For each brake: its service force in per cent of the sound
     vehicle's, and whether its spring is on; for the vehicle: the service force left, whether springs came on before the
     pedal was pressed, whether the driver is warned, and whether a trailer still answers, brakes itself, or neither.
+    Of a machine: what each cylinder still does when its operators are worked and let go, the supply on. Each failure
+    is computed twice; what comes out otherwise ten times as finely has a question mark.
 
     \b
     Example:
@@ -63,16 +69,19 @@ def command(
     from pneudraw.teach import what_if as words
 
     found = what_if(circuit, Options(announce=announcer()), processes, counter("failures"))
-    data: str | bytes
     if kind == "text":
         data = words.tell_what_if(circuit, found)
     elif kind == "json":
         data = json.dumps(words.what_if_dict(circuit, found), indent=1, ensure_ascii=False) + "\n"
     elif kind == "html":
-        data = words.what_if_page(circuit, found)
-    else:
-        from pneudraw.cli.sheets import picture
-        from pneudraw.drawing.matrix import draw_matrix
+        from pneudraw.teach.what_if_page import what_if_page
 
-        data = picture(draw_matrix(words.what_if_matrix(circuit, found)), kind, dpi)
+        data = what_if_page(circuit, found)
+    else:
+        from pneudraw.drawing.matrix_pages import draw_matrices
+
+        write_sheets(
+            draw_matrices(words.what_if_matrix(circuit, found)), kind, output, (path,), dpi, lettering
+        )
+        return
     put(output, data, (path,))

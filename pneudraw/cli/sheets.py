@@ -9,18 +9,37 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from pneudraw.cli.common import STANDARD, fail, folder, put, save, say
-from pneudraw.teach.cautions import SHORT
+from pneudraw.drawing.options import CAUTIONS
 
 if TYPE_CHECKING:
-    from pneudraw.drawing import Sheet, SheetOptions
+    from pneudraw.drawing import Lettering, Sheet, SheetOptions
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 PAPERS = ("auto", "bare", "A4", "A3", "A2", "A1", "A0", "letter", "tabloid", "slide")
 
 
+def file_options(function: F) -> F:
+    """Add the options of a picture's file: resolution, how an SVG holds its text."""
+    for option in (
+        click.option(
+            "--lettering",
+            type=click.Choice(["outlines", "editable"]),
+            default="outlines",
+            show_default=True,
+            help="Of an SVG. outlines: letters as shapes, alike on every machine; words can be searched and copied all "
+            "the same. editable: text, for changing words in a drawing program.",
+        ),
+        click.option(
+            "--dpi", type=click.IntRange(30, 600), default=150, show_default=True, help="Resolution of a PNG."
+        ),
+    ):
+        function = option(function)
+    return function
+
+
 def sheet_options(function: F) -> F:
-    """Add the options of a sheet: paper, title-block words, what is shown, resolution."""
+    """Add the options of a sheet: paper, title-block words, what is shown, and those of its file."""
     for option in reversed(
         (
             click.option(
@@ -28,8 +47,8 @@ def sheet_options(function: F) -> F:
                 type=click.Choice(PAPERS, case_sensitive=False),
                 default="auto",
                 show_default=True,
-                help="auto: one sheet, the smallest A size on which the text stays readable; a named paper: as many "
-                "sheets of it as it takes; bare: no frame.",
+                help="auto: one sheet, the smallest A size on which the text stays readable, A3s beyond A2; a named "
+                "paper: as many sheets of it as it takes; bare: no frame.",
             ),
             click.option(
                 "--turned",
@@ -53,6 +72,9 @@ def sheet_options(function: F) -> F:
             ),
             click.option("--no-groups", is_flag=True, help="No frames round groups and vehicles."),
             click.option(
+                "--no-fold", is_flag=True, help="Never draw a long circuit in bands, one below the other."
+            ),
+            click.option(
                 "--port-numbers",
                 type=click.Choice(["useful", "all", "none"]),
                 default="useful",
@@ -61,13 +83,7 @@ def sheet_options(function: F) -> F:
             ),
             click.option("--line-tags", is_flag=True, help="Print the tags of the lines."),
             click.option("--grey", is_flag=True, help="No colours."),
-            click.option(
-                "--dpi",
-                type=click.IntRange(30, 600),
-                default=150,
-                show_default=True,
-                help="Resolution of a PNG.",
-            ),
+            file_options,
         )
     ):
         function = option(function)
@@ -87,16 +103,17 @@ def options_of(values: dict[str, Any]) -> SheetOptions:
         lists=values["lists"],
         codes=values["codes"],
         groups=not values["no_groups"],
+        fold=not values["no_fold"],
         port_numbers=values["port_numbers"],
         line_tags=values["line_tags"],
         colour=not values["grey"],
-        cautions=SHORT,
+        cautions=CAUTIONS,
     )
 
 
-def picture(sheet: Sheet, kind: str, dpi: int) -> str | bytes:
+def picture(sheet: Sheet, kind: str, dpi: int, lettering: Lettering) -> str | bytes:
     """Return the sheet as a file of the given kind; what was decided against the wishes is said on standard error."""
-    return _file((sheet,), kind, dpi, False)
+    return _file((sheet,), kind, dpi, lettering, False)
 
 
 def write_sheets(
@@ -105,6 +122,7 @@ def write_sheets(
     target: Path | None,
     sources: Sequence[Path],
     dpi: int,
+    lettering: Lettering,
     animate: bool = False,
 ) -> tuple[Path, ...]:
     """Write sheets: one file of pages as PDF; else one file each, ``truck.1.svg`` and so on if there are several.
@@ -112,7 +130,7 @@ def write_sheets(
     A single file may go to standard output. Returns the files written, none if it went there.
     """
     if kind == "pdf" or len(sheets) == 1:
-        put(target, _file(sheets, kind, dpi, animate), sources)
+        put(target, _file(sheets, kind, dpi, lettering, animate), sources)
         return () if target is None or target == STANDARD else (target,)
     if target is None or target == STANDARD:
         fail(
@@ -122,7 +140,7 @@ def write_sheets(
         target.with_name(f"{target.stem}.{number}{target.suffix}") for number in range(1, len(sheets) + 1)
     )
     for sheet, path in zip(sheets, targets, strict=True):
-        save(path, _file((sheet,), kind, dpi, animate), sources)
+        save(path, _file((sheet,), kind, dpi, lettering, animate), sources)
     return targets
 
 
@@ -131,11 +149,11 @@ def target_in(into: Path, name: str) -> Path:
     return folder(into) / name
 
 
-def _file(sheets: Sequence[Sheet], kind: str, dpi: int, animate: bool) -> str | bytes:
+def _file(sheets: Sequence[Sheet], kind: str, dpi: int, lettering: Lettering, animate: bool) -> str | bytes:
     from pneudraw.drawing import to_pdf, to_png, to_svg
 
     for message in dict.fromkeys(message for sheet in sheets for message in sheet.messages):
         say(f"note: {message}")
     if kind == "svg":
-        return to_svg(sheets[0], animate=animate) if animate else to_svg(sheets[0])
+        return to_svg(sheets[0], lettering=lettering, animate=animate)
     return to_pdf(sheets) if kind == "pdf" else to_png(sheets[0], dpi)

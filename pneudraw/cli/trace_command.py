@@ -56,8 +56,10 @@ def command(
     """Compute what the air does in a STATE of the circuit FILE, and tell or draw it.
 
     Without STATE the states of the circuit are listed. STATE `all` does every state, into the folder
-    given by -o. Pressures are computed from what the parts do, never looked up. As text, each state is
-    computed twice, and pressures that hang on a knife edge are named. A FILE of - is read from standard input.
+    given by -o. Pressures are computed from what the parts do, never looked up. Each state is computed
+    twice, and pressures whose end hangs on a knife edge are named: in the text, under `doubts` in the json
+    (earlier states that end so under `doubts_before`), among the notes of a picture and on standard error.
+    A FILE of - is read from standard input.
 
     \b
     Example:
@@ -92,7 +94,7 @@ def command(
     how = Options(
         announce=announce,
         progress=lambda name: announce(f"{name} ..."),
-        doubts=kind == "text",  # only words can say that an end hangs on a knife edge
+        doubts=True,
     )
     done = traces(circuit, wanted, how)
     options = options_of(values)
@@ -104,9 +106,15 @@ def command(
             target = target_in(into, f"{name_of(path)}.{name}.{SUFFIX.get(kind, kind)}")
         if arrangement is not None:
             from pneudraw.api import draw_sheets
+            from pneudraw.teach.doubts import doubt_words
+
+            for text in doubt_words(result.doubts, result.unsure, name):
+                say(f"note: {text}")
 
             sheets = draw_sheets(circuit, options, result, arrangement)
-            written = write_sheets(sheets, kind, target, (path,), values["dpi"], values["animate"])
+            written = write_sheets(
+                sheets, kind, target, (path,), values["dpi"], values["lettering"], values["animate"]
+            )
             for file in written if into is not None or len(written) > 1 else ():
                 say(f"{name} -> {file}")
             continue

@@ -47,10 +47,12 @@ def command(
 ) -> None:
     """Tell why the pressure at a PORT is what it is at the end of a STATE of the circuit FILE.
 
-    The causes are told backwards, each with its time: which way the air came or went, what opened that way, what
-    made that open, until a pedal, a knob, a fault or a pressure that stood from the beginning. Where no air came,
-    the closed way is named and what would open it. PORT is a port (relay.4), a chamber (lr/spring), a brake or
-    reservoir (lr, prim), a line (service1), or an exhaust (relay.3): why does air come out there.
+    The causes are told backwards, each with its time: which way the air came or went, what opened that way (or
+    closed another), what made that open, until a pedal, a knob, a fault or a pressure that stood from the
+    beginning. Where no air came, the closed way is named, since when, and what would open it. Then what ended
+    it, if something closed: why it rose or fell no further, or kept its air while others lost theirs. PORT is a
+    port (relay.4), a chamber (lr/spring), a brake or reservoir (lr, prim), a line (service1), or an exhaust
+    (relay.3): why does air come out there. Where the end of the state hangs on a knife edge, it says so.
 
     \b
     Example:
@@ -65,10 +67,11 @@ def command(
     from pneudraw.flow.places import PlaceError
     from pneudraw.flow.run import Options
     from pneudraw.flow.sequence import SequenceError
-    from pneudraw.teach.reasons import tell, to_dict
+    from pneudraw.teach.reasons import tell
+    from pneudraw.teach.reasons_data import to_dict
 
     announce = announcer()
-    options = Options(announce=announce, progress=lambda name: announce(f"{name} ..."))
+    options = Options(announce=announce, progress=lambda name: announce(f"{name} ..."), doubts=True)
     try:
         found = why(circuit, states, port, start, options)
     except (PlaceError, SequenceError) as fault:
