@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from xml.sax.saxutils import escape, quoteattr
 
-from pneudraw.drawing import Sheet, to_png
+from pneudraw.drawing import Sheet, to_png, to_svg
 from pneudraw.drawing.shapes import (
     BLACK,
     Circle,
@@ -28,7 +28,7 @@ COLUMNS = 5
 TITLE = 2.5  # mm
 HIGH = 0.62  # of a thumbnail's width
 DENSITIES = (150.0, 120.0, 96.0, 75.0)  # dots per inch, the first that gives a small enough file
-LARGEST = 600_000  # bytes
+LARGEST = 1_500_000  # bytes
 READABLE = 0.45  # mm
 
 
@@ -45,22 +45,26 @@ class Thumb:
 def contact_svg(thumbs: Sequence[Thumb]) -> str:
     """Return a page of the gallery's own files, each a link to itself: a few bytes for each picture."""
     wide, high = _cell()
-    out = []
     cells = _cells(thumbs)
+    titles = tuple(
+        Text(
+            (x, y + high + TITLE + 1.2),
+            shorten(thumb.title, wide, TITLE, bold=thumb.first),
+            TITLE,
+            bold=thumb.first,
+        )
+        for thumb, (x, y) in zip(thumbs, cells, strict=True)
+    )
+    desc = f"{len(thumbs)} diagrams, each with a link to its file"
+    page = to_svg(replace(contact_sheet((), True), desc=desc, height=_tall(cells), shapes=titles))
+    out = []
     for thumb, (x, y) in zip(thumbs, cells, strict=True):
         file, title = quoteattr(thumb.file), escape(thumb.title)
         out.append(
-            f'<a href={file}><title>{title}</title><image href={file} x="{x:g}" y="{y:g}" width="{wide:g}" '
-            f'height="{high:g}"/><text x="{x:g}" y="{y + high + TITLE + 1.5:g}">{title}</text></a>'
+            f"<a href={file}><title>{title}</title><image href={file} "
+            f'x="{x:g}" y="{y:g}" width="{wide:g}" height="{high:g}"/></a>'
         )
-    tall = _tall(cells)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}mm" height="{tall:g}mm" '
-        f'viewBox="0 0 {WIDTH:g} {tall:g}" font-family="sans-serif" font-size="3.4">'
-        f'<title>All circuits in all states</title><rect width="100%" height="100%" fill="#ffffff"/>\n'
-        + "\n".join(out)
-        + "\n</svg>\n"
-    )
+    return page.removesuffix("</svg>") + "\n".join(out) + "\n</svg>\n"
 
 
 def contact_sheet(thumbs: Sequence[Thumb], colour: bool) -> Sheet:
@@ -85,7 +89,7 @@ def contact_sheet(thumbs: Sequence[Thumb], colour: bool) -> Sheet:
 
 
 def contact_png(thumbs: Sequence[Thumb], colour: bool) -> bytes | None:
-    """Return the contact sheet as a picture of at most 600 kB; None if it would be larger at every density."""
+    """Return the contact sheet as a picture of at most 1.5 MB; None if it would be larger at every density."""
     sheet = contact_sheet(thumbs, colour)
     for density in DENSITIES:
         data = to_png(sheet, density)
