@@ -66,7 +66,8 @@ def test_the_wheel_carries_the_kinds_the_circuits_and_the_font(installed: Path) 
     assert {path.name for path in (data / "circuits").glob("*.pneu")} == {
         path.name for path in (ROOT / "circuits").glob("*.pneu")
     }
-    assert list((installed / "pneudraw" / "lettering").rglob("*.ttf"))
+    fonts = {path.name for path in (installed / "pneudraw" / "lettering" / "fonts").iterdir()}
+    assert fonts == {path.name for path in (ROOT / "pneudraw" / "lettering" / "fonts").iterdir()}
 
 
 def test_outside_the_repository_a_new_circuit_is_drawn_traced_and_checked(
