@@ -97,29 +97,38 @@ def gathered(body: tuple[Statement, ...]) -> tuple[Statement, ...]:
     """Return the statements of a section of states; lines below a state that are indented further belong to it.
 
     So a state may end its first line with a colon. Whether commas are missing is for its reader to say. Comments at the
-    ends of such lines come to stand above the state.
+    ends of such lines come to stand above the state. No statement gets more than :data:`LONGEST` lines.
     """
-    made: list[Statement] = []
+    groups: list[list[Statement]] = []
     for statement in body:
-        deeper = bool(made) and statement.indent > body[0].indent
-        if not deeper or any(token.kind is Tok.NAME and token.value == "from" for token in statement.tokens):
-            made.append(statement)
-            continue
-        state = made.pop()
-        shift = _commas(state)
-        breaks = tuple(replace(item, comma=item.comma + shift) for item in statement.breaks)
-        between = (Remark(state.after, True),) if state.after else ()
-        made.append(
-            replace(
-                state,
-                tokens=state.tokens + statement.tokens,
-                before=(*state.before, *between, *(r for r in statement.before if r.text)),
-                after=statement.after,
-                breaks=state.breaks + breaks,
-                damaged=state.damaged or statement.damaged,
-            )
-        )
-    return tuple(made)
+        names = (token.value for token in statement.tokens if token.kind is Tok.NAME)
+        deeper = bool(groups) and statement.indent > body[0].indent and "from" not in names
+        if deeper and len(groups[-1]) + sum(len(one.breaks) for one in groups[-1]) < LONGEST:
+            groups[-1].append(statement)
+        else:
+            groups.append([statement])
+    return tuple(_together(group) if len(group) > 1 else group[0] for group in groups)
+
+
+def _together(group: list[Statement]) -> Statement:
+    """Several statements as one."""
+    before = list(group[0].before)
+    breaks: list[Break] = []
+    commas = 0
+    for above, statement in zip((None, *group), group, strict=False):
+        if above is not None:
+            before += [Remark(above.after, True)] if above.after else []
+            before += [remark for remark in statement.before if remark.text]
+        breaks += [replace(item, comma=item.comma + commas) for item in statement.breaks]
+        commas += _commas(statement)
+    return replace(
+        group[0],
+        tokens=tuple(token for statement in group for token in statement.tokens),
+        before=tuple(before),
+        after=group[-1].after,
+        breaks=tuple(breaks),
+        damaged=any(statement.damaged for statement in group),
+    )
 
 
 def _commas(line: TextLine | Statement) -> int:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from pneudraw.diagnostics import Severity, render_text
-from pneudraw.language.lexer import LARGEST_TEXT, LONGEST_LINE, MOST_LINES
+from pneudraw.language.lexer import LARGEST_TEXT, LONGEST_LINE, MOST_LINES, text_lines
 from pneudraw.language.parser import SHOWN, parse
 from pneudraw.language.printer import format_text
-from pneudraw.language.statements import LONGEST
+from pneudraw.language.statements import LONGEST, gathered, statements
 from pneudraw.language.tree import Document
 from pneudraw.source import Source
 from tests.language.annotated import CASES, with_marks, without_marks
@@ -227,3 +227,11 @@ def test_a_state_goes_on_in_lines_indented_further_behind_its_colon() -> None:
 def test_each_line_of_a_state_that_lacks_its_comma_is_one_message() -> None:
     text = 'states\n  pump "Pump" from ready:\n    foot 80%\n    lf.hold on at 1s\n    lf.hold off at 2s\n'
     assert codes(text) == ["missing-comma", "missing-comma"]
+
+
+def test_a_state_gathers_no_more_lines_than_a_statement_may_have() -> None:
+    text = 'states\n  pump "Pump" from ready:\n' + "    foot 80%\n" * (2 * LONGEST)
+    found, _ = statements(text_lines(Source("text", text), []), [])
+    lines = [len({token.span.line for token in one.tokens}) for one in gathered(found[1:])]
+    assert lines[0] == LONGEST
+    assert sum(lines) == 2 * LONGEST + 1
