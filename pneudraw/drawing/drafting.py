@@ -68,7 +68,7 @@ class Drafting:
         stand beside one, or a flag stands in the way of its frame, it is kept together.
         """
         asked = [self._area(tags, goals, sheets) for tags in areas]
-        layouts: dict[Problem, Layout] = {}
+        views: dict[int, View] = {}
         sorts: dict[tuple[str, int], list[int]] = {}
         for number, tags in enumerate(areas):
             if all(tag.startswith(_prefix(tags)) for tag in tags):
@@ -80,13 +80,17 @@ class Drafting:
             whole = likes.joined(known) if 1 < len(known) == len(named) else None
             if whole is not None:
                 common = lay_out(whole)
-                copies = {n: likes.copied(common, one) for n, one in zip(numbers, known, strict=True)}
-                if not any(self._view(*asked[n], copy).messages for n, copy in copies.items()):
-                    layouts |= {asked[n][1]: copy for n, copy in copies.items()}
-        others = [problem for _, problem, _ in asked if problem.blocks and problem not in layouts]
+                made = {
+                    n: self._view(*asked[n], likes.copied(common, one))
+                    for n, one in zip(numbers, known, strict=True)
+                }
+                if not any(view.messages for view in made.values()):
+                    views |= made
+        others = [n for n, (_, problem, _) in enumerate(asked) if problem.blocks and n not in views]
         if others:
-            layouts |= zip(others, laid_out_alike(others), strict=True)
-        return tuple(self._view(*one, layouts.get(one[1])) for one in asked)
+            for n, layout in zip(others, laid_out_alike([asked[n][1] for n in others]), strict=True):
+                views[n] = self._view(*asked[n], layout)
+        return tuple(views[n] if n in views else self._view(*one) for n, one in enumerate(asked))
 
     def _area(
         self, tags: Sequence[str], goals: Mapping[str, Goal], sheets: int = 1

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pneudraw.layout import lay_out
-from pneudraw.layout.components import shift
+from pneudraw.layout.components import part_of, shift
 from pneudraw.layout.problem import Problem
 from pneudraw.layout.result import Layout
 
@@ -65,14 +65,7 @@ def _part(layout: Layout, number: int, area: Problem) -> Layout:
     """What of the common layout belongs to an area, moved so that it begins at 0, 0."""
     names = {_within(number, symbol.id): symbol.id for symbol in area.symbols}
     nets = {_within(number, net.id): net.id for net in area.nets}
-    part = replace(
-        layout,
-        symbols=tuple(replace(s, id=names[s.id]) for s in layout.symbols if s.id in names),
-        ports=tuple(replace(p, symbol=names[p.symbol]) for p in layout.ports if p.symbol in names),
-        routes=tuple(replace(r, net=nets[r.net]) for r in layout.routes if r.net in nets),
-        tees=tuple((nets[net], at) for net, at in layout.tees if net in nets),
-        labels=tuple(replace(b, symbol=names[b.symbol]) for b in layout.labels if b.symbol in names),
-    )
+    part = part_of(layout, names, nets)
     xs = [x for s in part.symbols for x in (s.x, s.x + s.width)]
     ys = [y for s in part.symbols for y in (s.y, s.y + s.height)]
     for route in part.routes:

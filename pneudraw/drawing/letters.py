@@ -85,9 +85,8 @@ def _hide(element: Any, width: float) -> None:
     """Make text unseen and as wide as its outlines, whatever font the viewer takes for it."""
     element["fill-opacity"] = "0"
     element["textLength"] = number(width)
-    element["lengthAdjust"] = (
-        "spacingAndGlyphs"  # one stretch of text to a screen reader, not a letter at a time
-    )
+    # one stretch of text to a screen reader, not a letter at a time
+    element["lengthAdjust"] = "spacingAndGlyphs"
 
 
 def _element(drawing: Any, text: Text, words: str, left: float) -> Any:

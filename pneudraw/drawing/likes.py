@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from pneudraw.layout.components import part_of
 from pneudraw.layout.problem import Hint, LabelSpec, NetSpec, Problem, SymbolSpec
 from pneudraw.layout.result import Layout
 
@@ -86,15 +87,7 @@ def joined(some: Sequence[Named]) -> Problem | None:
 
 def copied(layout: Layout, one: Named) -> Layout:
     """Return the common layout with the names of one of them, without what it lacks."""
-    tags, nets = one.symbols, one.nets
-    return replace(
-        layout,
-        symbols=tuple(replace(s, id=tags[s.id]) for s in layout.symbols if s.id in tags),
-        ports=tuple(replace(p, symbol=tags[p.symbol]) for p in layout.ports if p.symbol in tags),
-        routes=tuple(replace(r, net=nets[r.net]) for r in layout.routes if r.net in nets),
-        tees=tuple((nets[net], at) for net, at in layout.tees if net in nets),
-        labels=tuple(replace(b, symbol=tags[b.symbol]) for b in layout.labels if b.symbol in tags),
-    )
+    return part_of(layout, one.symbols, one.nets)
 
 
 def _body(spec: SymbolSpec) -> SymbolSpec:

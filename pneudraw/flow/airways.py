@@ -19,37 +19,31 @@ def ways_of(telling: Telling, steps: list[Step]) -> tuple[Way, ...]:
 def upstream(telling: Telling, moved: Movement) -> list[Step]:
     """Return the way of the air that filled a node, backwards: always the strongest inflow, to a chamber that gave
     its own."""
-    steps: list[Step] = []
-    node, seen = moved.node, {moved.node, 0}
-    while True:
-        inflows = [(g, -k, other) for g, k, other in _flows(telling, node, moved) if g > SOME_AIR]
-        inflows = [flow for flow in inflows if flow[2] not in seen or flow[2] == 0]
-        if not inflows:
-            return steps
-        _, k, source = max(inflows)
-        steps.append(Step(-k, source, node))
-        if source == 0 or _gave_own(telling, source, moved):
-            return steps
-        seen.add(source)
-        node = source
+    return _along(telling, moved, inward=True)
 
 
 def downstream(telling: Telling, moved: Movement) -> list[Step]:
     """Return the way of the air that left a node: always the strongest outflow, to the open or to a chamber that kept
     it."""
+    return _along(telling, moved, inward=False)
+
+
+def _along(telling: Telling, moved: Movement, inward: bool) -> list[Step]:
+    """The strongest flow from node to node, against the air (``inward``) or with it, until the open or a chamber whose
+    own air it is."""
+    sign, ends = (1.0, _gave_own) if inward else (-1.0, _kept)
     steps: list[Step] = []
     node, seen = moved.node, {moved.node}
     while True:
-        outflows = [(-g, -k, other) for g, k, other in _flows(telling, node, moved) if g < -SOME_AIR]
-        outflows = [flow for flow in outflows if flow[2] not in seen]
-        if not outflows:
+        flows = [(sign * g, -k, other) for g, k, other in _flows(telling, node, moved) if other not in seen]
+        strength, k, other = max(flows, default=(0.0, 0, 0))
+        if strength <= SOME_AIR:
             return steps
-        _, k, goal = max(outflows)
-        steps.append(Step(-k, node, goal))
-        if goal == 0 or _kept(telling, goal, moved):
+        steps.append(Step(-k, other, node) if inward else Step(-k, node, other))
+        if other == 0 or ends(telling, other, moved):
             return steps
-        seen.add(goal)
-        node = goal
+        seen.add(other)
+        node = other
 
 
 def _flows(telling: Telling, node: int, moved: Movement) -> list[tuple[float, int, int]]:

@@ -60,7 +60,7 @@ def newton(m: Model, w: Work, y: Floats, base: Floats, dh: float, q: Floats, f: 
     """Solve M(y) - dh*F(y) = base for ``y`` from the guess in it; False if that fails.
 
     On success ``q``, ``f``, ``mass`` and ``w.capacity`` belong to the final y, ``w.a`` holds the factors of the last
-    iteration and ``w.stiff`` tells the nodes whose flows settle well within dh, or that a piston squeezes.
+    iteration and ``w.stiff`` tells the nodes whose flows settle well within dh.
     """
     real, count = w.real, w.tally
     rtol, atol = real[RTOL], real[ATOL]
@@ -79,10 +79,6 @@ def newton(m: Model, w: Work, y: Floats, base: Floats, dh: float, q: Floats, f: 
             i = pivot[k]
             stiff[i] = 1 if a[diagonal[k]] > 3.0 * capacity[i] else 0
             delta[i] = base[i] + dh * f[i] - mass[i]
-        for k in range(
-            m.area_start[m.pistons]
-        ):  # the piston's way is not in the flows of the room it works in
-            stiff[m.area_state[k]] = 1
         count[FACTORS] += 1
         if not factorise(m, a):
             return False
@@ -263,6 +259,9 @@ def accept(m: Model, w: Work, h: float) -> bool:
     moved = 0.0
     first = w.tally[FRESH] == 2
     at = (w.tally[ROW] - 1) * m.states
+    # a piston's way is not in the flows of the rooms it works in
+    for k in range(m.area_start[m.pistons]):
+        w.stiff[m.area_state[k]] = 1
     for k in range(m.unknowns):
         i = m.pivot[k]
         mean = (y2[i] - y0[i]) / h

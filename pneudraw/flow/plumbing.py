@@ -46,10 +46,8 @@ DECIMETRE = 10.0  # dm per m
 KILONEWTON = 1e-3  # bar.dm2 per N
 STIFFNESS = KILONEWTON / DECIMETRE  # kN/dm per N/m, and kN.s/dm per N.s/m
 STOP = 1000.0  # kN/dm, of a piston's stop, at least
-MOST_PRESSURE, STOP_SHARE = (
-    25.0,
-    0.25,
-)  # bar that it withstands, giving way by this share of a chamber's last room
+MOST_PRESSURE = 25.0  # bar that it withstands
+STOP_SHARE = 0.25  # of a chamber's last room, by which it gives way then
 LEAST_FRICTION = 1e-4  # kN.s/dm; the solver's piston needs some
 
 #: pipe taken where the netlist gives none: 1 m of 1/2 in OD tube (9.5 mm bore) for air that does work, 3/8 in OD

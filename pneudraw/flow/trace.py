@@ -163,9 +163,8 @@ def _line(run: Run, flows: Flows, line: Line) -> LineTrace:
             carries[position] = carries[position] or flows.carries[k]
     for position, node in enumerate(nodes):
         for k in flows.at[node]:
-            if (
-                plumbing.origins[k].owner != line.tag
-            ):  # air lost at a break of this very line went into no port
+            # air lost at a break of this very line went into no port
+            if plumbing.origins[k].owner != line.tag:
                 leaves = plumbing.network.passages[k].a == node
                 into_port[position] += flows.net[k] if leaves else -flows.net[k]
     carries[0] = any(carries[1:])

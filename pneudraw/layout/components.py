@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from pneudraw.layout.problem import Problem
@@ -106,6 +107,18 @@ def pack(problem: Problem, layouts: list[Layout]) -> Layout:
         tuple(f for a in moved for f in a.faults),
         sum(a.crossings for a in moved),
         sum(a.corners for a in moved),
+    )
+
+
+def part_of(whole: Layout, symbols: Mapping[str, str], nets: Mapping[str, str]) -> Layout:
+    """What of a layout belongs to some symbols and nets, where it stands; new names by those in the layout."""
+    return replace(
+        whole,
+        symbols=tuple(replace(s, id=symbols[s.id]) for s in whole.symbols if s.id in symbols),
+        ports=tuple(replace(p, symbol=symbols[p.symbol]) for p in whole.ports if p.symbol in symbols),
+        routes=tuple(replace(r, net=nets[r.net]) for r in whole.routes if r.net in nets),
+        tees=tuple((nets[net], at) for net, at in whole.tees if net in nets),
+        labels=tuple(replace(b, symbol=symbols[b.symbol]) for b in whole.labels if b.symbol in symbols),
     )
 
 

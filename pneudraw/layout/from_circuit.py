@@ -5,14 +5,13 @@ One grid unit is the module M of ISO 1219-1. Labels are measured with the progra
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pneudraw.circuit.captions import settings
 from pneudraw.circuit.model import Circuit, Line, Part
 from pneudraw.circuit.vehicles import vehicles
 from pneudraw.layout.problem import Block, Hint, LabelSpec, NetSpec, PortSpec, Problem, Spacing, SymbolSpec
-from pneudraw.lettering import LINE_PITCH, text_width, wrap
+from pneudraw.lettering import LINE_PITCH, text_width, wrap_words
 from pneudraw.library.model import Place, Port, Role, Side
 from pneudraw.units import UNITS
 
@@ -89,9 +88,9 @@ def label_lines(part: Part, unit: str) -> tuple[TextLine, ...]:
         first = f"{first} {words.pop(0)}".strip()
     if len(words) == 1 and not first and " " in words[0] and text_width(words[0], TEXT) <= room + OVER:
         first = words.pop()
-    rest = _broken(words)
+    rest = [*wrap_words(words, WIDEST, TEXT, over=OVER)]
     for text in settings(part, unit):
-        rest += _broken(_bound(text))
+        rest += wrap_words(_bound(text), WIDEST, TEXT, over=OVER)
     return (TextLine(part.tag, first), *(TextLine("", text) for text in rest))
 
 
@@ -100,20 +99,6 @@ def _bound(text: str) -> list[str]:
     words = text.split()
     short = len(words) > 1 and (len(words[-1]) <= ORPHAN or words[-1] in UNITS)
     return [*words[:-2], f"{words[-2]} {words[-1]}"] if short else words
-
-
-def _broken(words: Sequence[str]) -> list[str]:
-    """Words in lines no wider than a label may be; a word wider than that is cut, unless two were bound together."""
-    lines: list[str] = []
-    for word in words:
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, TEXT) <= WIDEST:
-            lines[-1] = longer
-        elif text_width(word, TEXT) <= WIDEST + OVER:
-            lines.append(word)
-        else:
-            lines += wrap(word, WIDEST, TEXT)
-    return lines
 
 
 def label_size(lines: tuple[TextLine, ...]) -> LabelSpec:

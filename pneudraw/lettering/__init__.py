@@ -10,6 +10,7 @@ from pneudraw.lettering.metrics import (
     shorten,
     text_width,
     wrap,
+    wrap_words,
 )
 from pneudraw.lettering.outlines import Run, advances, outline, runs
 
@@ -30,4 +31,5 @@ __all__ = [
     "shorten",
     "text_width",
     "wrap",
+    "wrap_words",
 ]

@@ -7,6 +7,7 @@ the height in mm the width is in mm, with the height in modules it is in modules
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 
 from pneudraw.lettering.advances import BOLD, CAP_UNITS, REGULAR, UNITS_PER_EM, X_UNITS
 
@@ -64,15 +65,25 @@ def wrap(text: str, width: float, height: float, bold: bool = False) -> tuple[st
 
     An empty text gives no line. ``width`` and ``height`` in one unit; a line holds at least one character.
     """
+    return wrap_words(plain(text).split(), width, height, bold)
+
+
+def wrap_words(
+    words: Iterable[str], width: float, height: float, bold: bool = False, over: float = 0.0
+) -> tuple[str, ...]:
+    """Return words in lines, as :func:`wrap` does; one that alone is wider by no more than ``over`` is not cut."""
     lines: list[str] = []
     current = ""
-    for word in plain(text).split():
+    for word in words:
         longer = f"{current} {word}" if current else word
         if text_width(longer, height, bold) <= width:
             current = longer
             continue
         if current:
             lines.append(current)
+        if text_width(word, height, bold) <= width + over:
+            current = word
+            continue
         pieces = _cut(word, width, height, bold)
         lines += pieces[:-1]
         current = pieces[-1]
