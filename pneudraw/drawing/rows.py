@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -70,14 +71,16 @@ def height_for(rows: Sequence[Row], columns: int) -> float:
     return max((sum(row.height for row in column) for column in _columns(rows, columns)), default=0.0)
 
 
-def flow(rows: Sequence[Row], width: float, columns: int, left: float, top: float) -> tuple[Shape, ...]:
+def flow(
+    rows: Sequence[Row], width: float, columns: int, left: float, top: float, room: float = math.inf
+) -> tuple[Shape, ...]:
     """Return the rows' shapes in columns side by side, as even as they get.
 
-    A column begins with a heading if that makes them less than twice as high.
+    A column begins with a heading if that makes them less than twice as high, and no higher than ``room`` [mm].
     """
     step = column_width(width, columns) + COLUMN_GAP
     out: list[Shape] = []
-    for number, column in enumerate(_columns(rows, columns)):
+    for number, column in enumerate(_columns(rows, columns, room)):
         y = top - column[0].air
         for row in column:
             out += [moved(item, 1.0, left + number * step, y) for item in row.items]
@@ -90,10 +93,10 @@ def column_width(width: float, columns: int) -> float:
     return (width - (columns - 1) * COLUMN_GAP) / columns
 
 
-def _columns(rows: Sequence[Row], count: int) -> list[list[Row]]:
+def _columns(rows: Sequence[Row], count: int, room: float = math.inf) -> list[list[Row]]:
     least = _least(rows, count, whole=False)
     whole = _least(rows, count, whole=True)
-    return _split(rows, whole, True) if whole <= least * 1.75 else _split(rows, least, False)
+    return _split(rows, whole, True) if whole <= min(least * 1.75, room) else _split(rows, least, False)
 
 
 def _least(rows: Sequence[Row], count: int, whole: bool) -> float:

@@ -102,14 +102,18 @@ def finish(ready: Prepared, references: Mapping[str, str] | None = None) -> Shee
     if references or module != LEAST_TEXT / seen.letters:
         drawn = diagram(seen, ready.tints, options, module, references)
     picture = Group("diagram", "", tuple(moved(shape, module, *ready.offset) for shape in drawn.shapes))
-    words_left, words_top, words_right, _ = chosen.words
+    words_left, words_top, words_right, words_bottom = chosen.words
     width = words_right - words_left
     column = rows.column_width(width, chosen.columns)
     lines = legend.content(
         seen.circuit, drawn.shown, ready.tints, options, column, min(module, LEAST_MODULE), seen.codes
     )
     words = Group(
-        "words", "", rows.flow(lines, width, chosen.columns, words_left, words_top), "Legend and notes"
+        "words",
+        "",
+        # planned with the largest samples of lines: with smaller ones whole blocks may seem to fit that do not
+        rows.flow(lines, width, chosen.columns, words_left, words_top, words_bottom - words_top),
+        "Legend and notes",
     )
     block = title_block(
         seen.circuit, ready.state, options, chosen.frame[2], chosen.frame[3], chosen.title_width, chosen.paper
